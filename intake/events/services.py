@@ -1,0 +1,36 @@
+"""Adding to the record."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+
+from intake.events.kinds import KINDS
+from intake.models import Event, HireRequest
+
+
+def event_record(
+    *,
+    kind: str,
+    now: datetime,
+    actor: User | str,
+    request: HireRequest | None = None,
+    subject: str = "",
+    **data: Any,
+) -> Event:
+    """Add one event, inside the transaction of what it tells. ``actor`` is a user, "customer" or "system"."""
+    if kind not in KINDS:
+        raise KeyError(kind)
+    person = actor if isinstance(actor, User) else None
+    label = person.get_full_name() or person.get_username() if person else str(actor)
+    return Event.objects.create(
+        at=now,
+        kind=kind,
+        actor=person,
+        actor_label=label,
+        request=request,
+        subject=subject,
+        data=data,
+    )

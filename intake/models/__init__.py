@@ -1,0 +1,48 @@
+"""Models of the intake: requests, cases, the record, and the outbox."""
+
+from intake.models.case import (
+    NOT_CLOSED,
+    ON_THE_DESK,
+    Case,
+    CaseFinding,
+    CaseQuestion,
+    CaseState,
+    Channel,
+    FindingState,
+    FourEyesRule,
+    Tier,
+)
+from intake.models.event import Event
+from intake.models.outbox import InboxMark, OutboxMessage
+from intake.models.request import (
+    Answer,
+    HireRequest,
+    Organisation,
+    RequestLoad,
+    SizingRun,
+    Status,
+)
+from intake.models.staff import StaffProfile
+
+__all__ = [
+    "NOT_CLOSED",
+    "ON_THE_DESK",
+    "Answer",
+    "Case",
+    "CaseFinding",
+    "CaseQuestion",
+    "CaseState",
+    "Channel",
+    "Event",
+    "FindingState",
+    "FourEyesRule",
+    "HireRequest",
+    "InboxMark",
+    "Organisation",
+    "OutboxMessage",
+    "RequestLoad",
+    "SizingRun",
+    "StaffProfile",
+    "Status",
+    "Tier",
+]

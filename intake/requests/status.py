@@ -1,0 +1,39 @@
+"""The one table of allowed moves of a request, and the one function that makes them."""
+
+from __future__ import annotations
+
+from django.db.models import F
+
+from intake.models import HireRequest, Status
+from intake.requests.errors import MoveRefused
+
+MOVES: dict[str, frozenset[str]] = {
+    Status.DRAFT: frozenset({Status.IN_REVIEW, Status.PRICING, Status.WITHDRAWN, Status.EXPIRED}),
+    Status.IN_REVIEW: frozenset({Status.PRICING, Status.DECLINED, Status.WITHDRAWN}),
+    Status.PRICING: frozenset({Status.QUOTED, Status.IN_REVIEW, Status.WITHDRAWN}),
+    Status.QUOTED: frozenset(
+        {
+            Status.ORDERED,
+            Status.IN_REVIEW,
+            Status.PRICING,
+            Status.DECLINED,
+            Status.WITHDRAWN,
+            Status.EXPIRED,
+        }
+    ),
+    Status.EXPIRED: frozenset({Status.IN_REVIEW, Status.PRICING}),
+    Status.ORDERED: frozenset({Status.IN_REVIEW}),
+    Status.DECLINED: frozenset({Status.IN_REVIEW}),
+    Status.WITHDRAWN: frozenset(),
+}
+
+
+def request_move(*, request_id: int, origin: str, target: str) -> None:
+    """Move one request from ``origin`` to ``target``; must hit exactly one row or nothing happens."""
+    if target not in MOVES[origin]:
+        raise MoveRefused(origin=origin, target=target)
+    moved = HireRequest.objects.filter(pk=request_id, status=origin).update(
+        status=target, version=F("version") + 1
+    )
+    if moved != 1:
+        raise MoveRefused(origin=origin, target=target)
