@@ -13,4 +13,5 @@ class StaffProfile(models.Model):
     branch_codes = models.JSONField(default=list, blank=True)
 
     def __str__(self) -> str:
-        return f"{self.user}: {'all branches' if self.all_branches else ', '.join(self.branch_codes)}"
+        where = "all branches" if self.all_branches else ", ".join(self.branch_codes)
+        return f"{self.user}: {where}"

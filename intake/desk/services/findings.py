@@ -1,0 +1,63 @@
+"""Findings of a run as rows of a case, kept in step with each new run."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from intake.models import Case, CaseFinding, FindingState, FourEyesRule, SizingRun
+
+SETTLED = (FindingState.CONFIRMED, FindingState.ACCEPTED)
+NEEDS_PERSON = "needs_person"
+
+
+def findings_reconcile(*, case: Case, run: SizingRun) -> dict[str, list[str]]:
+    """Bring a case's rows in step with a run; returns the codes that are new and that are gone."""
+    rows = {(row.code, row.subject): row for row in case.findings.all()}
+    found = {(f["code"], f["subject"]): f for f in run.result.get("findings", [])}
+    listed = frozenset(FourEyesRule.objects.values_list("code", flat=True))
+    fresh = [_added(case, run, facts, listed) for key, facts in found.items() if key not in rows]
+    back = [_seen(rows[key], run, facts) for key, facts in found.items() if key in rows]
+    gone = [_gone(row) for key, row in rows.items() if key not in found]
+    return {"new": [c for c in fresh + back if c], "gone": [c for c in gone if c]}
+
+
+def _added(case: Case, run: SizingRun, facts: dict[str, Any], listed: frozenset[str]) -> str:
+    row = CaseFinding(case=case, four_eyes=facts["code"] in listed, code=facts["code"])
+    row.subject = facts["subject"]
+    _describe(row, run, facts)
+    row.full_clean(exclude=["case", "run"])
+    row.save()
+    return row.code
+
+
+def _seen(row: CaseFinding, run: SizingRun, facts: dict[str, Any]) -> str:
+    """A settled finding stays settled as long as it says the same; else it is open again."""
+    same = row.detail == facts["detail"]
+    came_back = row.state not in (FindingState.OPEN, *(SETTLED if same else ()))
+    _describe(row, run, facts)
+    if came_back or (row.state in SETTLED and not same):
+        row.state, row.settled_by, row.second_by, row.settled_at = (
+            FindingState.OPEN,
+            None,
+            None,
+            None,
+        )
+        came_back = True
+    row.save()
+    return row.code if came_back else ""
+
+
+def _gone(row: CaseFinding) -> str:
+    if row.state != FindingState.OPEN:
+        return ""
+    row.state = FindingState.GONE
+    row.save(update_fields=["state"])
+    return row.code
+
+
+def _describe(row: CaseFinding, run: SizingRun, facts: dict[str, Any]) -> None:
+    row.run = run
+    row.severity = facts["severity"]
+    row.detail = facts["detail"]
+    row.question = facts.get("question", "")
+    row.evidence = facts.get("evidence", {})
