@@ -22,6 +22,7 @@ class OutboxMessage(models.Model):
     done_at = models.DateTimeField(null=True, blank=True)
     parked_at = models.DateTimeField(null=True, blank=True)
     attempts = models.PositiveIntegerField(default=0)
+    failures = models.PositiveIntegerField(default=0)
     last_error = models.CharField(max_length=500, blank=True)
 
     class Meta:

@@ -1,0 +1,1 @@
+"""Settings, addresses, processes: what turns the other packages into a running service."""

@@ -1,0 +1,8 @@
+"""What an ASGI server runs. Setwright is served faster over WSGI: its views are synchronous."""
+
+import os
+
+from django.core.asgi import get_asgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+application = get_asgi_application()

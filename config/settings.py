@@ -1,0 +1,243 @@
+"""Settings of every installation, read from the environment.
+
+With no variables set this is the embedded installation: SQLite and a private Redis-protocol
+server in SETWRIGHT_HOME, served on the loopback address. DATABASE_URL or REDIS_URL makes it a
+production installation, which keeps its secrets in the environment and speaks HTTPS only.
+`config/README.md` lists every variable.
+"""
+
+import sys
+from pathlib import Path
+
+import environ
+from csp.constants import NONCE, NONE, SELF
+
+from config.broker import QUEUES, beat_schedule, broker_options, broker_url
+from config.databases import database
+from config.home import home_ensure, home_path, private_redis_url, secret_key
+from config.logs import logging_settings
+
+env = environ.Env()
+CONFIG = Path(__file__).resolve().parent
+
+# --- the installation ---------------------------------------------------------------------
+SETWRIGHT_HOME = home_path()
+SETWRIGHT_EMBEDDED = not env.str("DATABASE_URL", "") and not env.str("REDIS_URL", "")
+REDIS_URL = env.str("REDIS_URL", "") or private_redis_url(SETWRIGHT_HOME)
+SETWRIGHT_DEMO = env.bool("SETWRIGHT_DEMO", False)
+SETWRIGHT_SITE_URL = env.str("SETWRIGHT_SITE_URL", "http://127.0.0.1:8000").rstrip("/")
+SETWRIGHT_FLEET_SOURCE = "quotes.fleet.selectors.fleet_for_sizing"
+HTTPS_ONLY = env.bool("HTTPS_ONLY", not SETWRIGHT_EMBEDDED)
+if SETWRIGHT_EMBEDDED:
+    home_ensure(SETWRIGHT_HOME)
+
+DEBUG = env.bool("DEBUG", False)
+SECRET_KEY = secret_key(
+    given=env.str("SECRET_KEY", ""), home=SETWRIGHT_HOME, embedded=SETWRIGHT_EMBEDDED
+)
+SECRET_KEY_FALLBACKS = env.list("SECRET_KEY_FALLBACKS", default=[])
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
+
+# --- what it is made of -------------------------------------------------------------------
+INSTALLED_APPS = [
+    "config",
+    "intake",
+    "quotes",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django.contrib.humanize",
+    "django_htmx",
+    "rest_framework",
+    "drf_spectacular",
+    "axes",
+    "csp",
+]
+MIDDLEWARE = [
+    "config.request_id.RequestIdMiddleware",
+    "csp.middleware.CSPMiddleware",  # early, so that it closes the response after all nonces
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+ROOT_URLCONF = "config.urls"
+WSGI_APPLICATION = "config.wsgi.application"
+ASGI_APPLICATION = "config.asgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.template.context_processors.i18n",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "csp.context_processors.nonce",
+                "config.context.installation",
+            ],
+        },
+    },
+]
+
+# --- data ---------------------------------------------------------------------------------
+DATABASES = {
+    "default": database(
+        env.db("DATABASE_URL", default=f"sqlite:///{SETWRIGHT_HOME / 'setwright.sqlite3'}"),
+        pool_size=env.int("DATABASE_POOL_SIZE", 8),
+    )
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+MEDIA_ROOT = env.str("MEDIA_ROOT", str(SETWRIGHT_HOME / "media"))
+MEDIA_URL = ""  # uploads and documents are never served by path, only by views that ask who asks
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 4_000
+CACHES = {"default": env.cache("CACHE_URL", default="locmemcache://")}
+
+# --- language and time --------------------------------------------------------------------
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("es", "Español")]
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+# --- static files -------------------------------------------------------------------------
+STATIC_URL = "static/"
+STATIC_ROOT = env.str("STATIC_ROOT", str(SETWRIGHT_HOME / "static"))
+WHITENOISE_USE_FINDERS = SETWRIGHT_EMBEDDED
+STATICFILES_STORAGE_CLASS = (
+    "django.contrib.staticfiles.storage.StaticFilesStorage"
+    if SETWRIGHT_EMBEDDED
+    else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+)
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": STATICFILES_STORAGE_CLASS},
+}
+
+# --- people -------------------------------------------------------------------------------
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "login"
+LOGIN_REDIRECT_URL = "/desk/"
+LOGOUT_REDIRECT_URL = "/"
+AXES_FAILURE_LIMIT = 5
+AXES_COOLOFF_TIME = 0.25  # hours
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]  # never the owner alone, never an office
+AXES_RESET_ON_SUCCESS = True
+AXES_LOCKOUT_TEMPLATE = "accounts/locked.html"
+AXES_VERBOSE = False
+
+# --- security -----------------------------------------------------------------------------
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "script-src": [SELF, NONCE],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:", "blob:"],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+    }
+}
+SECURE_SSL_REDIRECT = HTTPS_ONLY
+SECURE_REDIRECT_EXEMPT = [r"^health/"]
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS_ONLY else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS_ONLY
+SECURE_HSTS_PRELOAD = HTTPS_ONLY
+SECURE_REFERRER_POLICY = "same-origin"
+if env.bool("BEHIND_TLS_PROXY", False):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SESSION_COOKIE_SECURE = HTTPS_ONLY
+CSRF_COOKIE_SECURE = HTTPS_ONLY
+CSRF_COOKIE_HTTPONLY = True
+CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
+X_FRAME_OPTIONS = "DENY"
+
+# --- mail ---------------------------------------------------------------------------------
+vars().update(env.email_url("EMAIL_URL", default="consolemail://"))
+DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", "Setwright <hire@example.com>")
+SERVER_EMAIL = DEFAULT_FROM_EMAIL
+EMAIL_TIMEOUT = 10
+
+# --- API ----------------------------------------------------------------------------------
+REST_FRAMEWORK = {
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "COERCE_DECIMAL_TO_STRING": True,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Setwright",
+    "DESCRIPTION": "Ask for, size, price and book towable diesel generator sets.",
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "SERVE_INCLUDE_SCHEMA": False,
+}
+
+# --- tasks --------------------------------------------------------------------------------
+# A task may be delivered twice and late: it is acknowledged only when done, and the outbox's
+# marks make it take effect once (see intake/outbox).
+TASK_TIME_LIMIT_S = env.int("TASK_TIME_LIMIT_S", 120)
+CELERY_BROKER_URL = broker_url(REDIS_URL)
+CELERY_BROKER_TRANSPORT_OPTIONS = broker_options(time_limit_s=TASK_TIME_LIMIT_S)
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
+CELERY_REDIS_SOCKET_TIMEOUT = 2
+CELERY_REDIS_SOCKET_CONNECT_TIMEOUT = 2
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_TIME_LIMIT = TASK_TIME_LIMIT_S
+CELERY_TASK_SOFT_TIME_LIMIT = max(1, TASK_TIME_LIMIT_S * 5 // 6)
+CELERY_TASK_DEFAULT_QUEUE = "default"
+CELERY_TASK_QUEUES = {name: {"exchange": name, "routing_key": name} for name in QUEUES}
+CELERY_TASK_CREATE_MISSING_QUEUES = False  # a misspelt queue is an error, not a silent hole
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = True
+CELERY_WORKER_SOFT_SHUTDOWN_TIMEOUT = 10
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_TIMEZONE = "UTC"
+CELERY_ENABLE_UTC = True
+CELERY_BEAT_SCHEDULE_FILENAME = str(SETWRIGHT_HOME / "beat-schedule")
+CELERY_BEAT_SCHEDULE = beat_schedule(
+    {
+        "config.sweeps.outbox_sweep": 30,
+        "config.sweeps.canary": 30,
+        "config.sweeps.tidy": 3600,
+    }
+)
+
+# --- logs ---------------------------------------------------------------------------------
+LOGGING = logging_settings(
+    level=env.str("LOG_LEVEL", "INFO"),
+    as_json=env.bool("LOG_JSON", not SETWRIGHT_EMBEDDED),
+    colours=sys.stderr.isatty(),
+)
+
+SILENCED_SYSTEM_CHECKS: list[str] = []

@@ -1,0 +1,23 @@
+"""Where everything is found."""
+
+from django.contrib import admin
+from django.urls import include, path
+
+from config import error_pages, health
+from config.accounts import sign_in, sign_out
+
+urlpatterns = [
+    path("", include("intake.urls")),
+    path("", include("quotes.urls")),
+    path("desk/", include("intake.desk.urls")),
+    path("accounts/sign-in/", sign_in, name="login"),
+    path("accounts/sign-out/", sign_out, name="logout"),
+    path("admin/", admin.site.urls),
+    path("health/live", health.live, name="health_live"),
+    path("health/ready", health.ready, name="health_ready"),
+]
+
+handler400 = error_pages.bad_request
+handler403 = error_pages.forbidden
+handler404 = error_pages.not_found
+handler500 = error_pages.server_error

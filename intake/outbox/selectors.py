@@ -1,0 +1,50 @@
+"""Reading the outbox."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from django.db import connection
+from django.db.models import Min, Q, QuerySet
+
+from intake.models import OutboxMessage
+
+# Longer than the broker's visibility time-out: before that it offers the message again itself.
+REPUBLISH_AFTER = timedelta(minutes=5)
+
+
+def outbox_due(*, now: datetime, limit: int) -> list[OutboxMessage]:
+    """Return messages to publish, the longest due first, then those that seem lost."""
+    fresh = list(locked(outbox_unpublished(now=now))[:limit])
+    return fresh or list(locked(outbox_unfinished(now=now))[:limit])
+
+
+def outbox_unpublished(*, now: datetime) -> QuerySet[OutboxMessage]:
+    return OutboxMessage.objects.filter(
+        published_at=None, done_at=None, parked_at=None, due_at__lte=now
+    ).order_by("due_at")
+
+
+def outbox_unfinished(*, now: datetime) -> QuerySet[OutboxMessage]:
+    """Return messages published long ago of which no handler has reported the end."""
+    return OutboxMessage.objects.filter(
+        published_at__lte=now - REPUBLISH_AFTER, done_at=None, parked_at=None
+    ).order_by("published_at")
+
+
+def locked(messages: QuerySet[OutboxMessage]) -> QuerySet[OutboxMessage]:
+    """Lock the rows against other relays where the database can lock rows."""
+    if connection.features.has_select_for_update_skip_locked:
+        return messages.select_for_update(skip_locked=True)
+    return messages
+
+
+def outbox_overdue_since(*, now: datetime) -> datetime | None:
+    """Return since when the longest-waiting unpublished message has been due."""
+    found: datetime | None = outbox_unpublished(now=now).aggregate(since=Min("due_at"))["since"]
+    return found
+
+
+def outbox_parked() -> QuerySet[OutboxMessage]:
+    """Return the messages set aside for a person, the latest first."""
+    return OutboxMessage.objects.filter(Q(parked_at__isnull=False)).order_by("-parked_at")
