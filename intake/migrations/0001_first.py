@@ -109,6 +109,7 @@ class Migration(migrations.Migration):
                 ('done_at', models.DateTimeField(blank=True, null=True)),
                 ('parked_at', models.DateTimeField(blank=True, null=True)),
                 ('attempts', models.PositiveIntegerField(default=0)),
+                ('failures', models.PositiveIntegerField(default=0)),
                 ('last_error', models.CharField(blank=True, max_length=500)),
             ],
             options={
