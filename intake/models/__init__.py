@@ -19,6 +19,7 @@ from intake.models.request import (
     HireRequest,
     Organisation,
     RequestLoad,
+    RequestPhoto,
     SizingRun,
     Status,
 )
@@ -41,6 +42,7 @@ __all__ = [
     "Organisation",
     "OutboxMessage",
     "RequestLoad",
+    "RequestPhoto",
     "SizingRun",
     "StaffProfile",
     "Status",

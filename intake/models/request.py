@@ -105,6 +105,8 @@ class RequestLoad(models.Model):
         default=1, validators=[MinValueValidator(1), MaxValueValidator(500)]
     )
     nameplate = models.CharField(max_length=500, blank=True)
+    nameplate_unsure = models.BooleanField(default=False)
+    draft = models.JSONField(default=dict, blank=True)  # as typed, while it does not read yet
     typical_code = models.CharField(max_length=60, blank=True)
     starting = models.CharField(max_length=24, default="unsure")
     float_switch = models.BooleanField(null=True, blank=True)
@@ -120,6 +122,31 @@ class RequestLoad(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} x {self.name}"
+
+
+class RequestPhoto(models.Model):
+    """A photo the customer attached, already checked and re-encoded; private to the request."""
+
+    request = models.ForeignKey(HireRequest, on_delete=models.CASCADE, related_name="photos")
+    load = models.ForeignKey(
+        RequestLoad, null=True, blank=True, on_delete=models.CASCADE, related_name="photos"
+    )
+    image = models.FileField(upload_to="photos/%Y/%m/")
+    width_px = models.PositiveIntegerField(
+        validators=[MinValueValidator(1), MaxValueValidator(4000)]
+    )
+    height_px = models.PositiveIntegerField(
+        validators=[MinValueValidator(1), MaxValueValidator(4000)]
+    )
+    bytes_kept = models.PositiveIntegerField(validators=[MaxValueValidator(20_000_000)])
+    suggestion = models.JSONField(null=True, blank=True)  # what a reading found, never taken unseen
+    added_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["id"]
+
+    def __str__(self) -> str:
+        return f"photo {self.pk} of {self.request}"
 
 
 class SizingRun(models.Model):
