@@ -1,31 +1,36 @@
 """The `setwright` command.
 
-`size` and `sources` are the engineering method alone: they never load Django.
-`serve`, `demo` and `relay` run processes. Everything else is one of Django's commands.
+`size` and `sources` are the engineering method alone: they never load Django. `serve`, `demo`
+and `relay` run processes. Everything else is one of Django's commands.
 """
 
+from __future__ import annotations
+
+import importlib
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+
+OWN_COMMANDS = {
+    "size": "sizing.cli:size_main",
+    "sources": "sizing.cli:sources_main",
+    "serve": "config.serve:serve",
+    "demo": "config.serve:demo",
+    "relay": "config.relay_process:relay",
+}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command named first in `argv` and return its exit code."""
     arguments = list(sys.argv[1:] if argv is None else argv)
-    own = OWN_COMMANDS.get(arguments[0]) if arguments else None
-    return own(arguments[1:]) if own else django_command(arguments)
+    where = OWN_COMMANDS.get(arguments[0]) if arguments else None
+    return own_command(where, arguments[1:]) if where else django_command(arguments)
 
 
-def size(argv: list[str]) -> int:
-    from sizing.cli import size_main
-
-    return size_main(argv)
-
-
-def sources(argv: list[str]) -> int:
-    from sizing.cli import sources_main
-
-    return sources_main(argv)
+def own_command(where: str, argv: list[str]) -> int:
+    """Load the one command asked for, and nothing else."""
+    module, _, function = where.partition(":")
+    return int(getattr(importlib.import_module(module), function)(argv))
 
 
 def django_command(argv: list[str]) -> int:
@@ -34,9 +39,3 @@ def django_command(argv: list[str]) -> int:
 
     execute_from_command_line(["setwright", *argv])
     return 0
-
-
-OWN_COMMANDS: dict[str, Callable[[list[str]], int]] = {
-    "size": size,
-    "sources": sources,
-}

@@ -2,6 +2,7 @@
 
 from django.contrib import admin
 from django.urls import include, path
+from django.views.i18n import set_language
 
 from config import error_pages, health
 from config.accounts import sign_in, sign_out
@@ -12,9 +13,11 @@ urlpatterns = [
     path("desk/", include("intake.desk.urls")),
     path("accounts/sign-in/", sign_in, name="login"),
     path("accounts/sign-out/", sign_out, name="logout"),
+    path("language/", set_language, name="set_language"),
     path("admin/", admin.site.urls),
     path("health/live", health.live, name="health_live"),
     path("health/ready", health.ready, name="health_ready"),
+    path("health/work", health.work, name="health_work"),
 ]
 
 handler400 = error_pages.bad_request

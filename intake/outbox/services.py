@@ -71,9 +71,7 @@ def message_take_effect(
         return False
     try:
         with transaction.atomic():
-            return effect_once(
-                message_id=message_id, handler=handler, effect=effect, clock=clock
-            )
+            return effect_once(message_id=message_id, handler=handler, effect=effect, clock=clock)
     except Exception as error:
         message_failed(message_id=message_id, error=error, now=clock())
         raise
