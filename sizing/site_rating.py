@@ -1,10 +1,15 @@
-"""Chapter 6: what is left of a set's rating at the site's altitude and ambient."""
+"""Chapter 6: what is left of a set's rating at the site's altitude and ambient.
+
+Engine and alternator lose power apart and for different reasons: the engine for want of air and
+for hot charge air, the alternator for want of cooling. Each is derated by the set's own record
+where it has one; the lower of the two counts.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sizing.atmosphere import standard_pressure_kpa
+from sizing.derating import Share, alternator_share, engine_share
 from sizing.finding import Finding, Severity
 from sizing.fleet import GeneratorSet
 from sizing.trace import Trace
@@ -12,7 +17,10 @@ from sizing.trace import Trace
 
 @dataclass(frozen=True, slots=True)
 class SiteRating:
-    """Site rating of one set: engine in kW, alternator in kVA, and the lower of the two as kW."""
+    """Site rating of one set: engine in kW, alternator in kVA, and the lower of the two as kW.
+
+    ``site_kva`` is the alternator's: reactive current costs no engine power.
+    """
 
     engine_kw: float
     alternator_kva: float
@@ -26,41 +34,101 @@ class SiteRating:
 def site_rating(
     set_: GeneratorSet, altitude_m: float, ambient_c: float, trace: Trace | None = None
 ) -> tuple[SiteRating, list[Finding]]:
-    """Return what is left of a set's rating at its site, and a finding outside its table."""
-    findings: list[Finding] = []
-    engine = _factor(set_.engine_altitude_derate, altitude_m, findings, set_.code) * _factor(
-        set_.engine_ambient_derate, ambient_c, findings, set_.code
-    )
-    if not set_.engine_altitude_derate:
-        ratio = (standard_pressure_kpa(altitude_m) / 100) ** 0.7 * (298 / (273 + ambient_c)) ** 1.2
-        engine = min(1.0, ratio - 0.7 * (1 - ratio) * 0.25)
-    alternator = (1 - 0.01 * max(altitude_m - 1000, 0) / 100) * (1 - 0.03 * max(ambient_c - 40, 0) / 5)
-    if set_.alternator_altitude_derate:
-        alternator = _factor(set_.alternator_altitude_derate, altitude_m, findings, set_.code)
-        alternator *= _factor(set_.alternator_ambient_derate, ambient_c, findings, set_.code)
-    engine_kw, alternator_kva = set_.prime_kw * engine, set_.prime_kva * alternator
-    lower = min(engine, alternator)
-    rating = SiteRating(
-        engine_kw, alternator_kva, set_.prime_kw * lower, set_.prime_kva * alternator,
-        engine, alternator, "engine" if engine <= alternator else "alternator",
+    """Return what is left of a set's rating at its site, with a doubt where data end.
+
+    Equation: P = min(f_engine P_prime, f_alternator S_prime cos(phi)), each f = f(z) f(t).
+
+    Parameters
+    ----------
+    set_ : GeneratorSet
+        The set's own record [-]
+    altitude_m : float
+        Altitude z of the site [m]
+    ambient_c : float
+        Highest ambient t at the set [degC]
+    trace : Trace, optional
+        Takes the lines of the calculation where given [-]
+
+    Returns
+    -------
+    tuple of SiteRating and list of Finding
+        The rating [kW, kVA]; one ``outside_table`` finding for each side and condition that lies
+        past the data, the rating then being carried on along the last slope, provisional [-]
+
+    Raises
+    ------
+    OutsideTable
+        The altitude lies outside the standard atmosphere altogether.
+    TableRefused
+        The record's aspiration has no row in the table of exponents.
+
+    Notes
+    -----
+    Conservative: cold or low-lying sites never raise a rating above prime; the product of the
+    two factors is taken although heat and height seldom peak together. Left out: humidity for
+    the alternator, dust, clogged radiators.
+
+    Source: the set's record; ISO 3046-1 where the engine has none; alternator_derate where the
+    alternator has none.
+    """
+    engine = engine_share(set_, altitude_m, ambient_c)
+    alternator = alternator_share(set_, altitude_m, ambient_c)
+    rating = _rating(set_, engine, alternator)
+    if trace is not None:
+        _write(trace, set_, altitude_m, ambient_c, engine, alternator, rating)
+    if not engine.past and not alternator.past:
+        return rating, []
+    return rating, _doubts(set_, engine, alternator)
+
+
+def _rating(set_: GeneratorSet, engine: Share, alternator: Share) -> SiteRating:
+    engine_kw = set_.prime_kw * engine.factor
+    alternator_kva = set_.prime_kva * alternator.factor
+    alternator_kw = set_.prime_kw * alternator.factor
+    governs = "engine" if engine_kw <= alternator_kw else "alternator"
+    return SiteRating(
+        engine_kw, alternator_kva, min(engine_kw, alternator_kw), alternator_kva,
+        engine.factor, alternator.factor, governs,
     )  # fmt: skip
-    return rating, findings
 
 
-def _factor(
-    points: tuple[tuple[float, float], ...], value: float, findings: list[Finding], code: str
-) -> float:
-    if not points:
-        return 1.0
-    if value > points[-1][0]:
-        findings.append(
-            Finding("outside_table", Severity.NEEDS_PERSON, "site", f"{code}: {value:g} is past {points[-1][0]:g}")
-        )
-        return points[-1][1]
-    previous = (points[0][0], points[0][1])
-    for x, y in points:
-        if value <= x:
-            span = x - previous[0]
-            return y if span <= 0 else previous[1] + (value - previous[0]) / span * (y - previous[1])
-        previous = (x, y)
-    return previous[1]
+def _doubts(set_: GeneratorSet, engine: Share, alternator: Share) -> list[Finding]:
+    found = []
+    for part, share in (("engine", engine), ("alternator", alternator)):
+        for past in share.past:
+            found.append(
+                Finding(
+                    "outside_table", Severity.NEEDS_PERSON, f"site.{past.condition}",
+                    f"{set_.name}: the {part}'s derating data end at {past.last:,.4g} {past.unit}; "
+                    f"the site has {past.value:,.4g} {past.unit}. The rating shown carries on the "
+                    "last slope and is provisional.",
+                    f"What does the maker allow this {part} at {past.value:,.4g} {past.unit}?",
+                    {"set": set_.code, "value": past.value, "last": past.last, "unit": past.unit},
+                )
+            )  # fmt: skip
+    return found
+
+
+def _write(
+    trace: Trace, set_: GeneratorSet, altitude_m: float, ambient_c: float,
+    engine: Share, alternator: Share, rating: SiteRating,
+) -> None:  # fmt: skip
+    where = f"at {altitude_m:,.0f} m and {ambient_c:.1f} degC"
+    trace.add(
+        "site_rating",
+        f"engine {where}: {engine.shown} = {engine.factor:.4f}; "
+        f"{set_.prime_kw:.1f} kW x {engine.factor:.4f} = {rating.engine_kw:.1f} kW",
+        engine.source,
+    )
+    trace.add(
+        "site_rating",
+        f"alternator {where}: {alternator.shown} = {alternator.factor:.4f}; "
+        f"{set_.prime_kva:.1f} kVA x {alternator.factor:.4f} = {rating.alternator_kva:.1f} kVA",
+        alternator.source,
+    )
+    trace.add(
+        "site_rating",
+        f"the {rating.governs} governs: site rating {rating.site_kw:.1f} kW, "
+        f"{rating.site_kva:.1f} kVA",
+        "the lower of the two counts",
+    )
