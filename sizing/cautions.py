@@ -26,6 +26,4 @@ def cautions() -> tuple[Caution, ...]:
     TableRefused
         The table is damaged.
     """
-    return tuple(
-        Caution(row["code"], row["text"], row["source"]) for row in table("cautions").rows
-    )
+    return tuple(Caution(row["code"], row["text"], row["source"]) for row in table("cautions").rows)

@@ -140,8 +140,10 @@ def engine_burn_gal_h(engine_hp: float, load_factor: float) -> float:
     Source: USACE EP 1110-1-8 Vol. 10 (2003), fuel factor page.
     """
     rule = table("fuel_rules")
-    return engine_hp * load_factor * float(
-        rule.at("value", "planning_rate") / rule.at("value", "diesel_mass")
+    return (
+        engine_hp
+        * load_factor
+        * float(rule.at("value", "planning_rate") / rule.at("value", "diesel_mass"))
     )
 
 
@@ -382,7 +384,9 @@ def write_fuel(
         line = f"{kw:.2f} kW of {set_.prime_kw:g} kW burns {burn:.2f} L/h x {hours:.2f} h"
         trace.add("fuel", f"{line} = {burn * hours:.1f} L", source)
     usable_l = set_.tank_l * set_.usable_tank_fraction
-    trace.add("fuel", f"Fuel = {plan.l_per_day:.1f} L/day = {plan.l_per_day / GALLON_L:.1f} gal/day")
+    trace.add(
+        "fuel", f"Fuel = {plan.l_per_day:.1f} L/day = {plan.l_per_day / GALLON_L:.1f} gal/day"
+    )
     tank = f"{set_.tank_l:g} L x {set_.usable_tank_fraction:g} = {usable_l:.1f} L"
     trace.add("fuel", f"Usable tank = {tank}, lasts {plan.autonomy_h:.1f} h from the busiest hour")
     mean = f"Mean load = {plan.mean_load_percent:.1f} % of {site_kw:.1f} kW over running hours"

@@ -74,7 +74,7 @@ def place(zip_code: str) -> Place:
     match = ZIP.fullmatch(zip_code.strip())
     if match is None:
         raise PlaceRefused("zip_malformed", f"Write the ZIP as five digits, not {zip_code!r}.")
-    found = zipcodes.matching(match[1])
+    found = zipcodes.matching(match[1])  # type: ignore[no-untyped-call]
     if not found:
         raise PlaceRefused("zip_unknown", f"There is no ZIP {match[1]}; check its digits.")
     return _place(found[0])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from sizing.requirement import Sump
 from sizing.tables import table
 
 
@@ -159,9 +160,7 @@ def start_allowance(
     return by_motor
 
 
-def motor_starts(
-    hp: float, poles: int, load_inertia_lb_ft2: float | None = None
-) -> StartAllowance:
+def motor_starts(hp: float, poles: int, load_inertia_lb_ft2: float | None = None) -> StartAllowance:
     """Starts an hour by the motor table alone.
 
     Parameters
@@ -195,3 +194,106 @@ def motor_starts(
     if load_inertia_lb_ft2 is not None:
         starts = min(starts, row[f"inertia_{column}_lb_ft2_per_h"] / load_inertia_lb_ft2)
     return StartAllowance(starts, row[f"rest_{column}_s"], "motor_starts")
+
+
+@dataclass(frozen=True, slots=True)
+class PumpDuty:
+    """How the pumps of one sump run: some all the time, one on and off, the others stand by.
+
+    ``through`` pieces run without a pause, the next runs ``duty`` of the time and starts
+    ``starts_per_hour`` times; ``worst_starts_per_hour`` is that of one motor at the worst inflow.
+    """
+
+    through: int
+    duty: float
+    starts_per_hour: float
+    worst_starts_per_hour: float | None
+    volume_l: float | None
+    assumed: str = ""
+    overrun: bool = False
+
+
+def pump_duty(sump: Sump | None, pumps: int, cycle_s: float | None = None) -> PumpDuty:
+    """How a sump's pumps run at its inflow.
+
+    Q/D pumps are needed: the whole ones run through, the next cycles with the rest of the inflow.
+
+    Parameters
+    ----------
+    sump : Sump or None
+        Inflow Q and rate D of one pump [L/s], active volume V [L]; what is ``None`` is assumed.
+    pumps : int
+        Equal pumps on float switches, 1 or more.
+    cycle_s : float or None
+        Shortest cycle the motors stand [s], taken where the volume is not given.
+
+    Returns
+    -------
+    PumpDuty
+        Running pumps, duty (0 to 1), starts [1/h].
+
+    Raises
+    ------
+    ZeroDivisionError
+        The pump rate is zero.
+
+    Notes
+    -----
+    Without inflow or rate all pumps count as running all the time: fuel, hours and mean load are
+    then never too low, and starts are judged at the worst inflow. Without a volume the sump is
+    taken as just large enough for the motors, and the answer says how large that is.
+
+    Source: MIL-HDBK-1005/9A, 2.5.3.6; UFC 3-240-04A, chapter 7.
+    """
+    sump = sump or Sump()
+    turns = pumps if sump.alternating else 1
+    volume_l, assumed = settled_volume(sump, turns, cycle_s)
+    worst = worst_starts(sump, volume_l, turns)
+    if sump.inflow_l_s is None or sump.pump_rate_l_s is None:
+        why = "inflow or pump rate not given: all pumps counted as running all the time"
+        return PumpDuty(pumps, 0.0, 0.0, worst, volume_l, why)
+    needed = sump.inflow_l_s / sump.pump_rate_l_s
+    through = min(int(needed), pumps)
+    duty = needed - through if through < pumps else 0.0
+    starts = starts_at(volume_l, sump.pump_rate_l_s, duty)
+    return PumpDuty(through, duty, starts, worst, volume_l, assumed, needed >= pumps)
+
+
+def settled_volume(sump: Sump, turns: int, cycle_s: float | None) -> tuple[float | None, str]:
+    """Active volume [L] given or assumed, and the assumption in words.
+
+    Raises
+    ------
+    ZeroDivisionError
+        No pump takes turns.
+    """
+    if sump.active_volume_l is not None or sump.pump_rate_l_s is None or cycle_s is None:
+        return sump.active_volume_l, ""
+    volume_l = needed_volume_l(sump.pump_rate_l_s, cycle_s, turns)
+    return volume_l, f"sump taken to hold {volume_l:.0f} L between stop and start level"
+
+
+def worst_starts(sump: Sump, volume_l: float | None, turns: int) -> float | None:
+    """Starts an hour of one motor at the worst inflow [1/h]; ``None`` where it cannot be known.
+
+    Raises
+    ------
+    ZeroDivisionError
+        The pump rate is zero.
+    """
+    if volume_l is None or sump.pump_rate_l_s is None:
+        return None
+    return 3600 / worst_cycle_s(volume_l, sump.pump_rate_l_s) / turns
+
+
+def starts_at(volume_l: float | None, pump_rate_l_s: float, duty: float) -> float:
+    """Starts an hour of the cycling pump at its share of the inflow [1/h]; 0 if unknown.
+
+    Raises
+    ------
+    ZeroDivisionError
+        The pump rate is zero.
+    """
+    if volume_l is None:
+        return 0.0
+    return 3600 / cycle_time_s(volume_l, pump_rate_l_s, duty * pump_rate_l_s)
