@@ -1,5 +1,7 @@
 """The Celery application: at-least-once delivery to tasks that take effect once."""
 
+from __future__ import annotations
+
 import os
 from typing import Any
 
@@ -21,7 +23,7 @@ def keep_djangos_logging(**_: Any) -> None:
 
 
 @task_prerun.connect
-def bind_request_id(task: Task, task_id: str, **_: Any) -> None:
+def bind_request_id(task: Task[Any, Any], task_id: str, **_: Any) -> None:
     """Log the task under the id of the request that caused it."""
     headers = task.request.headers or {}
     request_id = headers.get("request_id") or task_id

@@ -29,7 +29,7 @@ def relay(argv: list[str]) -> int:
 
 
 def relay_round(*, now: datetime, rested_s: float) -> float:
-    """Publish a batch and return how long to rest: none after a full one, ever longer in trouble."""
+    """Publish a batch and return the rest to take: none after a full one, longer in trouble."""
     import structlog
     from django.db import Error as DatabaseTrouble
     from django.db import close_old_connections

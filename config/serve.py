@@ -121,7 +121,7 @@ def port_check(host: str, port: int) -> None:
         except OSError as trouble:
             raise CannotServe(
                 f"cannot listen on {host} port {port}: {trouble.strerror or trouble}. Stop what "
-                f"uses it, or choose another: setwright serve --port {port + 1}"
+                f"uses it, or choose another with --port {port + 1} (make demo PORT={port + 1})"
             ) from None
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import subprocess
@@ -146,8 +147,6 @@ class Supervisor:
         deadline = time.monotonic() + program.grace_s
         while process.poll() is None and time.monotonic() < deadline and not self.asked_to_stop:
             time.sleep(POLL_S / 2)
-        try:
+        with contextlib.suppress(ProcessLookupError):  # where the whole group has ended
             os.killpg(process.pid, signal.SIGKILL)
-        except ProcessLookupError:
-            pass  # the whole group has ended
         process.wait()

@@ -4,13 +4,21 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from django.conf import settings
 from django.db import connection
 from django.db.models import Min, Q, QuerySet
 
 from intake.models import OutboxMessage
 
-# Longer than the broker's visibility time-out: before that it offers the message again itself.
-REPUBLISH_AFTER = timedelta(minutes=5)
+
+def republish_after() -> timedelta:
+    """Return how long a published message may go without an end before it counts as lost.
+
+    Twice the broker's visibility time-out: until the first is over, the broker itself offers the
+    message again.
+    """
+    options = settings.CELERY_BROKER_TRANSPORT_OPTIONS
+    return timedelta(seconds=2 * options["visibility_timeout"])
 
 
 def outbox_due(*, now: datetime, limit: int) -> list[OutboxMessage]:
@@ -28,7 +36,7 @@ def outbox_unpublished(*, now: datetime) -> QuerySet[OutboxMessage]:
 def outbox_unfinished(*, now: datetime) -> QuerySet[OutboxMessage]:
     """Return messages published long ago of which no handler has reported the end."""
     return OutboxMessage.objects.filter(
-        published_at__lte=now - REPUBLISH_AFTER, done_at=None, parked_at=None
+        published_at__lte=now - republish_after(), done_at=None, parked_at=None
     ).order_by("published_at")
 
 
