@@ -186,7 +186,7 @@ COLUMNS: Mapping[str, Column] = {
     "load_bank_kw": Column(_number(0, 3000)),
     "inertia_s": Column(_number(0.1, 10)),
     "governor_lag_s": Column(_number(0.01, 5)),
-    "turbo_lag_s": Column(_number(0, 10)),
+    "turbo_lag_s": Column(_number(0.05, 10)),
     "naturally_aspirated_share": Column(_number(0.1, 1)),
     "quantity": Column(_whole(0, 999)),
     "stand_in": Column(_flag),
@@ -220,7 +220,9 @@ def read_fleet(source: Path | str) -> tuple[GeneratorSet, ...]:
     try:
         header, rows = tuple(reader.fieldnames or ()), list(reader)
     except csv.Error as error:
-        raise DocumentRefused([Problem("fleet", "fleet_unreadable", f"not a CSV: {error}")]) from error
+        raise DocumentRefused(
+            [Problem("fleet", "fleet_unreadable", f"not a CSV: {error}")]
+        ) from error
     problems = _header_problems(header) or ([] if rows else [_problem("fleet", "has no set")])
     if problems:
         raise DocumentRefused(problems)
@@ -292,9 +294,16 @@ def _header_problems(header: tuple[str, ...]) -> list[Problem]:
     """Columns that are unknown, missing or twice."""
     needed = [name for name, column in COLUMNS.items() if column.needed]
     return [
-        *(_problem(f"fleet.{n}", "unknown column: remove or rename it") for n in header if n not in COLUMNS),
+        *(
+            _problem(f"fleet.{n}", "unknown column: remove or rename it")
+            for n in header
+            if n not in COLUMNS
+        ),
         *(_problem(f"fleet.{n}", "this column is missing") for n in needed if n not in header),
-        *(_problem(f"fleet.{n}", "this column is there twice") for n in {n for n in header if header.count(n) > 1}),
+        *(
+            _problem(f"fleet.{n}", "this column is there twice")
+            for n in {n for n in header if header.count(n) > 1}
+        ),
     ]
 
 
@@ -346,7 +355,9 @@ def _repeated(rows: list[dict[str, str]]) -> list[Problem]:
     """Codes that more than one row carries."""
     codes = [(row.get("code") or "").strip() for row in rows]
     return [
-        _problem(f"fleet[{index}].code", f"'{code}' is already the code of fleet[{codes.index(code)}]")
+        _problem(
+            f"fleet[{index}].code", f"'{code}' is already the code of fleet[{codes.index(code)}]"
+        )
         for index, code in enumerate(codes)
         if code and codes.index(code) < index
     ]

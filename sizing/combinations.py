@@ -1,0 +1,250 @@
+"""Chapter 7: ways to carry the whole job: one set, two in parallel, two by voltage, one spare."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+
+from sizing.accessories import Accessory, accessories, load_bank
+from sizing.demand import Demand
+from sizing.fleet import GeneratorSet
+from sizing.requirement import Requirement
+from sizing.selection import Evaluation, by_size, could_carry, evaluate, limit, passing
+
+RANK = ("one_set", "spare_set", "parallel", "by_voltage", "next_larger", "load_bank")
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Sets of one type that serve one supply, and what goes along with them."""
+
+    evaluation: Evaluation
+    set_: GeneratorSet  # one machine; ``evaluation`` may measure the composite
+    quantity: int
+    accessories: tuple[Accessory, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way to carry the whole job, with the reason to take it."""
+
+    kind: str  # one of ``RANK``
+    parts: tuple[Part, ...]
+    why: str
+
+    @property
+    def rated_kw(self) -> float:
+        """Prime power of all machines together [kW]."""
+        return sum(part.quantity * part.set_.prime_kw for part in self.parts)
+
+    @property
+    def machines(self) -> int:
+        """Machines to tow [-]."""
+        return sum(part.quantity for part in self.parts)
+
+
+def options(
+    fleet: Sequence[GeneratorSet], demands: Sequence[Demand], requirement: Requirement
+) -> tuple[Option, ...]:
+    """Return the ways to carry a job, the recommended one first.
+
+    Parameters
+    ----------
+    fleet : sequence of GeneratorSet
+        Sets in any order [-]
+    demands : sequence of Demand
+        One a supply; the first is the main supply [-]
+    requirement : Requirement
+        A resolved requirement [-]
+
+    Returns
+    -------
+    tuple of Option
+        Ranked by stated reasons; empty where nothing fits [-]
+
+    Raises
+    ------
+    KeyError
+        A demand's supply is not a known system.
+
+    Notes
+    -----
+    Where a spare is asked for (N+1), an option without one is left out. The rank: the fewest
+    machines that satisfy the redundancy, then the smallest; a larger set and a load bank are
+    shown beside the smallest set, never before it.
+    """
+    if len(demands) > 1:
+        return _by_voltage(fleet, demands, requirement)
+    demand = demands[0]
+    if requirement.site.redundancy == "n+1":
+        return _with_spare(fleet, demand, requirement)
+    singles = _singles(fleet, demand, requirement)
+    pair = _parallel(fleet, demand, requirement, singles)
+    return tuple(sorted((*singles, *pair), key=_rank))
+
+
+def composite(set_: GeneratorSet, count: int) -> GeneratorSet:
+    """Return the set that ``count`` equal sets in parallel amount to.
+
+    Equation: P = n P1 (1 - sharing margin); reactance in per unit and stored energy unchanged.
+
+    Parameters
+    ----------
+    set_ : GeneratorSet
+        One machine [-]
+    count : int
+        Machines that share the load, 1 or more [-]
+
+    Returns
+    -------
+    GeneratorSet
+        The composite; its code is ``2 x T60`` [-]
+
+    Raises
+    ------
+    TableRefused
+        The table of limits is damaged.
+
+    Notes
+    -----
+    Conservative: machines do not share exactly alike, so the sum counts less the margin by which
+    ISO 8528-5 lets them differ. One machine is returned unchanged.
+    """
+    if count == 1:
+        return set_
+    usable = count * (1 - limit("sharing_margin").value / 100)
+    quarter, half, three, full = (count * burn for burn in set_.fuel_l_h)
+    return replace(
+        set_,
+        code=f"{count} x {set_.code}",
+        prime_kw=usable * set_.prime_kw,
+        prime_kva=usable * set_.prime_kva,
+        single_phase_kva=set_.single_phase_kva and usable * set_.single_phase_kva,
+        fuel_l_h=(quarter, half, three, full),
+        tank_l=count * set_.tank_l,
+        cam_sets=count * set_.cam_sets,
+    )
+
+
+def _part(
+    set_: GeneratorSet, evaluation: Evaluation, requirement: Requirement, quantity: int = 1
+) -> Part:
+    return Part(evaluation, set_, quantity, accessories(evaluation, requirement))
+
+
+def _singles(
+    fleet: Sequence[GeneratorSet], demand: Demand, requirement: Requirement
+) -> list[Option]:
+    """The smallest set, the next larger ones and the load bank where the load is light."""
+    found = list(islice(passing(fleet, demand, requirement), int(limit("alternatives").value)))
+    if not found:
+        return []
+    smallest = found[0]
+    first = Option(
+        "one_set", (_part(smallest.set_, smallest, requirement),), _why_smallest(smallest)
+    )
+    larger = [
+        Option("next_larger", (_part(one.set_, one, requirement),), _why_larger(one, smallest))
+        for one in found[1:]
+    ]
+    return [first, *larger[:1], *_with_load_bank(first)]
+
+
+def _why_smallest(one: Evaluation) -> str:
+    return f"The smallest set of the fleet that passes every check at {one.supply}."
+
+
+def _why_larger(one: Evaluation, smallest: Evaluation) -> str:
+    if one.set_.prime_kw == smallest.set_.prime_kw:
+        return f"Same power; {one.set_.sound_dba_7m:g} dBA at 7 m against {smallest.set_.sound_dba_7m:g}."
+    room = one.rating.site_kw - smallest.rating.site_kw
+    return f"The next larger set: {room:.0f} kW more at the site for load not yet known."
+
+
+def _with_load_bank(first: Option) -> list[Option]:
+    """The same set with a load bank where the mean load is too light for the engine."""
+    part = first.parts[0]
+    bank = load_bank(part.evaluation)
+    if bank is None:
+        return []
+    more = replace(part, accessories=(*part.accessories, bank))
+    return [Option("load_bank", (more,), bank.why + " A load bank keeps the engine clean.")]
+
+
+def _parallel(
+    fleet: Sequence[GeneratorSet],
+    demand: Demand,
+    requirement: Requirement,
+    singles: Sequence[Option],
+) -> list[Option]:
+    """Two equal sets that share the load, where both are in the fleet and can run in parallel."""
+    count = int(limit("parallel_sets").value)
+    for set_ in _parallel_sets(fleet, count):
+        pair = composite(set_, count)
+        if not could_carry(pair, demand):
+            continue
+        found = evaluate(pair, demand, requirement, count=count, whole=False)
+        if found.passed:
+            return [
+                Option("parallel", (_part(set_, found, requirement, count),), _why_pair(singles))
+            ]
+    return []
+
+
+def _parallel_sets(fleet: Iterable[GeneratorSet], count: int) -> list[GeneratorSet]:
+    able = (set_ for set_ in fleet if set_.can_parallel and set_.quantity >= count)
+    return sorted(able, key=by_size)
+
+
+def _why_pair(singles: Sequence[Option]) -> str:
+    if singles:
+        return "Two equal sets share the load; one carries the quiet hours while the other rests."
+    return "No single set of the fleet is enough; two equal sets share the load."
+
+
+def _with_spare(
+    fleet: Sequence[GeneratorSet], demand: Demand, requirement: Requirement
+) -> tuple[Option, ...]:
+    """N+1: one set, or two, carry the whole load and one more stands by, synchronised."""
+    found: list[Option] = []
+    for count in range(1, int(limit("parallel_sets").value) + 1):
+        found += _spare_beside(fleet, demand, requirement, count)
+    return tuple(sorted(found, key=_rank))
+
+
+def _spare_beside(
+    fleet: Sequence[GeneratorSet], demand: Demand, requirement: Requirement, count: int
+) -> list[Option]:
+    """The smallest ``count`` equal sets that carry the load, with one more of them."""
+    for set_ in _parallel_sets(fleet, count + 1):
+        carrier = composite(set_, count)
+        if not could_carry(carrier, demand):
+            continue
+        found = evaluate(carrier, demand, requirement, count=count, whole=False)
+        if found.passed:
+            part = _part(set_, found, requirement, count + 1)
+            return [Option("spare_set", (part,), _why_spare(count))]
+    return []
+
+
+def _why_spare(count: int) -> str:
+    carriers = "one set carries" if count == 1 else f"{count} sets carry"
+    return f"N+1 was asked for: {carriers} the whole load, one more takes over if one fails."
+
+
+def _by_voltage(
+    fleet: Sequence[GeneratorSet], demands: Sequence[Demand], requirement: Requirement
+) -> tuple[Option, ...]:
+    """A set, or an option of sets, for each supply; nothing where one supply finds none."""
+    each = [options(fleet, [demand], requirement) for demand in demands]
+    if not all(each):
+        return ()
+    parts = tuple(part for found in each for part in found[0].parts)
+    supplies = " and ".join(demand.supply for demand in demands)
+    why = f"The loads take {supplies}; one set stands at one selector position at a time."
+    return (Option("by_voltage", parts, why),)
+
+
+def _rank(option: Option) -> tuple[int, int, float]:
+    return RANK.index(option.kind), option.machines, option.rated_kw

@@ -1,0 +1,196 @@
+"""What a job asks of any set: chapters 1 to 4, 8, 9 and 10 drawn together, before a set is chosen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sizing.dip import dip_limit
+from sizing.duty import DutyProfile, duty_profile
+from sizing.finding import Finding
+from sizing.leads import Leads, leads
+from sizing.nameplate import LoadDemand, load_demand
+from sizing.phases import PhaseSpread, spread
+from sizing.requirement import Requirement
+from sizing.sequence import Sequence, Step, sequence
+from sizing.starting import StartDemand, start_demand
+from sizing.trace import Trace
+
+LINE_VOLTS = {"120/240": 240.0, "208Y/120": 208.0, "480Y/277": 480.0, "240/120": 240.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """Everything that does not depend on the set, for the loads that take one supply.
+
+    ``steps`` are the moments that can decide: for each dip limit the hardest start, and the
+    hardest step in kilowatts. ``leads`` is ``None`` where nothing is to be led.
+    """
+
+    supply: str
+    loads: tuple[LoadDemand, ...]
+    starts: tuple[StartDemand, ...]
+    sequence: Sequence
+    steps: tuple[Step, ...]
+    spread: PhaseSpread
+    profile: DutyProfile
+    leads: Leads | None
+
+    @property
+    def line_amps(self) -> float:
+        """Current of the worst line [A]."""
+        return max(self.spread.phase_amps)
+
+    @property
+    def neutral_amps(self) -> float:
+        """Neutral current, fundamental and third harmonic as root of squares [A]."""
+        return math.hypot(self.spread.neutral_amps, self.spread.third_harmonic_amps)
+
+    @property
+    def nonlinear_kva(self) -> float:
+        """Apparent power of rectifiers, drives and the like [kVA]."""
+        return sum(d.quantity * d.demand_factor * d.nonlinear_kva for d in self.loads)
+
+    @property
+    def power_factor(self) -> float:
+        """Power factor of the whole running load [-]."""
+        peak = self.sequence
+        return peak.peak_kw / peak.peak_kva if peak.peak_kva else 1.0
+
+
+def read_loads(
+    requirement: Requirement, system: str, trace: Trace | None = None
+) -> tuple[list[LoadDemand], list[Finding]]:
+    """Return the running demand of every load at one system, and the doubts met on the way.
+
+    Parameters
+    ----------
+    requirement : Requirement
+        A resolved requirement: every band without width [-]
+    system : str
+        One of ``SUPPLIES`` [-]
+    trace : Trace, optional
+        Takes one line a step where given [-]
+
+    Returns
+    -------
+    tuple of list of LoadDemand and list of Finding
+        Loads that can be served, in the order of the requirement; a load that cannot is missing
+        and named by a finding [-]
+
+    Raises
+    ------
+    TableRefused
+        A table is asked for a key that it does not hold.
+    """
+    loads: list[LoadDemand] = []
+    findings: list[Finding] = []
+    for index, load in enumerate(requirement.loads):
+        demand, doubts = load_demand(load, index, system, trace)
+        findings += doubts
+        if demand is not None:
+            loads.append(demand)
+    return loads, findings
+
+
+def demand_of(
+    requirement: Requirement, supply: str, loads: Iterable[LoadDemand], trace: Trace | None = None
+) -> tuple[Demand, list[Finding]]:
+    """Return what these loads ask of a set at this supply.
+
+    Parameters
+    ----------
+    requirement : Requirement
+        A resolved requirement [-]
+    supply : str
+        The selector position that serves these loads [-]
+    loads : iterable of LoadDemand
+        At least one load [-]
+    trace : Trace, optional
+        Takes one line a step where given [-]
+
+    Returns
+    -------
+    tuple of Demand and list of Finding
+        The demand and the doubts of starting and duty [-]
+
+    Raises
+    ------
+    OutsideTable
+        A figure lies outside a table that has no rule for it.
+    """
+    mine = tuple(loads)
+    starts, findings = _starts(requirement, mine, trace)
+    order = sequence(mine, starts, trace)
+    phases = spread(mine, supply, trace)
+    profile, doubts = duty_profile(requirement, mine, trace)
+    steps = deciding_steps(order, mine, requirement.application)
+    lead = _leads(requirement, supply, order, phases, trace)
+    return Demand(supply, mine, starts, order, steps, phases, profile, lead), findings + doubts
+
+
+def deciding_steps(
+    order: Sequence, loads: tuple[LoadDemand, ...], application: str
+) -> tuple[Step, ...]:
+    """Return the steps that can decide: a smaller start under a limit no tighter never does.
+
+    Parameters
+    ----------
+    order : Sequence
+        All steps [-]
+    loads : tuple of LoadDemand
+        The loads that the steps name by index [-]
+    application : str
+        One of ``APPLICATIONS`` [-]
+
+    Returns
+    -------
+    tuple of Step
+        Worst first, at least one [-]
+
+    Raises
+    ------
+    TableRefused
+        A load kind has no dip limit.
+    """
+    tightest = dip_limit(loads, application).percent
+    by_index = {load.index: load for load in loads}
+    chosen, limit = [order.worst], math.inf
+    for step in sorted(order.steps, key=lambda step: -step.start_kva):
+        running = [by_index[index] for index in step.running]
+        own = dip_limit(running, application).percent
+        if own < limit:
+            chosen.append(step)
+            limit = own
+        if limit <= tightest:
+            break
+    chosen.append(order.worst_kw_step or order.worst)
+    return tuple({id(step): step for step in chosen}.values())
+
+
+def _starts(
+    requirement: Requirement, loads: tuple[LoadDemand, ...], trace: Trace | None
+) -> tuple[tuple[StartDemand, ...], list[Finding]]:
+    """Starting demand of each load, in order."""
+    starts: list[StartDemand] = []
+    findings: list[Finding] = []
+    for load in loads:
+        start, doubts = start_demand(load, requirement.loads[load.index].nameplate, trace)
+        starts.append(start)
+        findings += doubts
+    return tuple(starts), findings
+
+
+def _leads(
+    requirement: Requirement, supply: str, order: Sequence, phases: PhaseSpread, trace: Trace | None
+) -> Leads | None:
+    """Leads for the worst line; all load of a hired set counts as continuous."""
+    amps = max(phases.phase_amps)
+    if amps <= 0:
+        return None
+    power_factor = order.peak_kw / order.peak_kva
+    site = requirement.site
+    return leads(
+        amps, True, site.lead_length_m.likely, supply, power_factor, site.ambient_c.likely, trace
+    )
