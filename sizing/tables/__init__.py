@@ -11,9 +11,10 @@ from __future__ import annotations
 
 import csv
 import math
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -58,6 +59,7 @@ class Table:
     rows: tuple[Mapping[str, Any], ...]
     source: Source
     index: Mapping[tuple[Cell, ...], Mapping[str, Any]]
+    points: Mapping[str, tuple[tuple[float, ...], tuple[float, ...]]]  # of a single numeric key
 
     def row(self, *key: Cell) -> Mapping[str, Any]:
         """Row with exactly this key.
@@ -98,10 +100,10 @@ class Table:
             ``value`` is above the largest key.
         """
         keys = self.column(self.key[0])
-        for row in self.rows:
-            if row[self.key[0]] >= value:
-                return row
-        raise OutsideTable(self.name, value, keys[0], keys[-1], self.key[0])
+        place = bisect_left(keys, value)
+        if place == len(keys):
+            raise OutsideTable(self.name, value, keys[0], keys[-1], self.key[0])
+        return self.rows[place]
 
     def between(self, column: str, value: float) -> float:
         """Cell of ``column`` at ``value`` of the numeric key, straight line between rows.
@@ -111,17 +113,18 @@ class Table:
         OutsideTable
             ``value`` lies outside the rows that have this cell; nothing is clamped.
         """
-        points = [(r[self.key[0]], r[column]) for r in self.rows if r[column] is not None]
-        for (x_low, y_low), (x_high, y_high) in zip(points, points[1:], strict=False):
-            if x_low <= value <= x_high:
-                share = (value - x_low) / (x_high - x_low)
-                return float(y_low + share * (y_high - y_low))
-        if len(points) == 1 and points[0][0] == value:
-            return float(points[0][1])
-        raise OutsideTable(self.name, value, points[0][0], points[-1][0], self.key[0])
+        keys, values = self.points[column]
+        if not keys or not keys[0] <= value <= keys[-1]:
+            low, high = (keys[0], keys[-1]) if keys else (math.nan, math.nan)
+            raise OutsideTable(self.name, value, low, high, self.key[0])
+        place = bisect_left(keys, value)
+        if keys[place] == value:
+            return values[place]
+        share = (value - keys[place - 1]) / (keys[place] - keys[place - 1])
+        return values[place - 1] + share * (values[place] - values[place - 1])
 
 
-@lru_cache(maxsize=1)
+@cache
 def sources() -> Mapping[str, Source]:
     """Every entry of ``sources.toml`` by name."""
     import tomllib
@@ -144,7 +147,7 @@ def read_source(name: str, entry: Mapping[str, Any]) -> Source:
         raise TableRefused(f"source of {name} lacks {', '.join(missing)}")
     if entry["how"] not in WAYS:
         raise TableRefused(f"source of {name}: how is {entry['how']!r}, not one of {WAYS}")
-    fields = {k: tuple(v) if k in ("key", "text") else v for k, v in entry.items()}
+    fields: dict[str, Any] = {k: tuple(v) if k in ("key", "text") else v for k, v in entry.items()}
     return Source(name=name, **fields)
 
 
@@ -174,7 +177,7 @@ def source_of(name: str) -> Source:
         raise TableRefused(f"{name} has no entry in sources.toml") from None
 
 
-@lru_cache(maxsize=None)
+@cache
 def table(name: str) -> Table:
     """Table of this name, checked against its source entry.
 
@@ -209,7 +212,8 @@ def read_table(source: Source, header: Sequence[str], lines: Sequence[Sequence[s
     _refuse_wrong_sums(source, rows, numeric)
     _refuse_out_of_bounds(source, rows, numeric)
     _refuse_no_way(source, rows)
-    return Table(source.name, columns, key, rows, source, _index(source, key, rows))
+    index = _index(source, key, rows)
+    return Table(source.name, columns, key, rows, source, index, _points(key, rows, numeric))
 
 
 def _refuse_ragged(
@@ -289,6 +293,16 @@ def _index(
             raise TableRefused(f"table {source.name} is unsorted at {mark}")
         index[mark], last = row, mark
     return index
+
+
+def _points(
+    key: tuple[str, ...], rows: tuple[Mapping[str, Any], ...], numeric: frozenset[str]
+) -> dict[str, tuple[tuple[float, ...], tuple[float, ...]]]:
+    """For each numeric column the keys that have a cell, and the cells; none for other keys."""
+    if len(key) > 1 or key[0] not in numeric:
+        return {}
+    filled = {c: [r for r in rows if r[c] is not None] for c in numeric}
+    return {c: (tuple(r[key[0]] for r in f), tuple(r[c] for r in f)) for c, f in filled.items()}
 
 
 def _falls(before: Cell, after: Cell) -> bool:
