@@ -125,7 +125,7 @@ def live_stack(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stack]:
 
 @pytest.fixture
 def make_stack(tmp_path: Path) -> Iterator[Callable[..., Stack]]:
-    """Make services of your own, to be broken: `make_stack(command="serve", TASK_TIME_LIMIT_S="8")`."""
+    """Make services of your own, to be broken: `make_stack(TASK_TIME_LIMIT_S="8")`."""
     made: list[Stack] = []
 
     def make(command: str = "serve", **environment: str) -> Stack:
