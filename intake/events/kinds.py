@@ -2,29 +2,63 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from intake.models import Event
+from intake.steps.catalogue import QUESTIONS
 
 KINDS: dict[str, str] = {
+    # the customer
     "request_started": "{actor} started the request.",
-    "answer_saved": "{actor} answered {subject}: {value}.",
-    "answer_overridden": "{actor} changed {subject} from {before} to {after}: {reason}",
+    "answer_saved": "{actor} answered “{subject}”: {value}.",
     "load_saved": "{actor} entered {subject}: {nameplate}.",
     "load_removed": "{actor} removed {subject}.",
     "request_submitted": "{actor} sent the request.",
+    "question_answered": "{actor} answered the question “{words}”: {answer}",
+    # the method
     "sizing_run": "Sizing run {number}: {outcome}.",
-    "case_opened": "The request went to a sales rep: {reason}.",
+    # the desk
+    "case_opened": "The request went to a sales rep: {reason}. Promised by {promised_at}.",
     "case_claimed": "{actor} took the case.",
-    "finding_settled": "{actor} settled {subject} ({state}): {reason}",
-    "case_released": "{actor} released the request to quoting.",
+    "case_taken_over": "{actor} took the case over from {before}.",
+    "case_given_back": "{actor} put the case back into the queue.",
+    "case_passed_on": "{actor} passed the case on to {to}: {reason}",
+    "case_snoozed": "{actor} put the case off until {until}: {reason}",
+    "note_added": "{actor} noted: {text}",
+    "answer_overridden": "{actor} changed “{subject}” from {before} to {after}: {reason}",
+    "answer_confirmed": "{actor} confirmed “{subject}” as {value}.",
+    "finding_settled": "{actor} settled “{subject}” ({state}): {reason}",
+    "finding_reopened": "{actor} opened “{subject}” again: {reason}",
+    "finding_seconded": "{actor} agreed with the decision on “{subject}”.",
+    "question_asked": "{actor} asked the customer by mail: “{words}”",
+    "phone_logged": "{actor} asked on the phone: “{words}” The customer said: {answer}",
+    "choice_made": "{actor} chose {set}; failing checks: {failing}. {reason}",
+    "choice_dropped": "{actor} went back to the method's own choice, {set}: {reason}",
+    "case_released": "{actor} released the request to quoting: {set}, sizing run {run}.",
+    "case_declined": "{actor} declined the request: {words}",
+    # who may do what
+    "staff_changed": "{actor} made {subject} {role} for {branches}; before {before}.",
+    "four_eyes_changed": "{actor} changed the findings that need two people: {codes}.",
 }
+TIMES = ("promised_at", "until")
 
 
 class _Blank(dict[str, object]):
     def __missing__(self, key: str) -> str:
-        return "-"
+        return "–"
 
 
 def sentence(event: Event) -> str:
     """An event as one sentence."""
-    facts = _Blank(event.data, actor=event.actor_label, subject=event.subject)
-    return KINDS[event.kind].format_map(facts)
+    facts = {name: _written(name, value) for name, value in event.data.items()}
+    actor = "The customer" if event.actor_label == "customer" else event.actor_label
+    subject = QUESTIONS[event.subject].label if event.subject in QUESTIONS else event.subject
+    return KINDS[event.kind].format_map(_Blank(facts, actor=actor, subject=subject))
+
+
+def _written(name: str, value: object) -> str:
+    if name in TIMES and isinstance(value, str):
+        return f"{datetime.fromisoformat(value):%Y-%m-%d %H:%M} UTC"
+    if isinstance(value, list):
+        return ", ".join(str(item) for item in value) or "nothing"
+    return "nothing" if value is None else str(value)
