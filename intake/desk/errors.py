@@ -56,3 +56,25 @@ class NotAllowed(ServiceRefusal):
     code = "not_allowed"
     status_code = 403
     sentence = "Your role does not allow this."
+
+
+class HeldByAnother(ServiceRefusal):
+    code = "held_by_another"
+    sentence = "Somebody else has this case. Take it over first."
+
+
+class NoAddress(ServiceRefusal):
+    code = "no_address"
+    status_code = 422
+    sentence = "The customer gave no email address: call instead, or correct the address first."
+
+
+class QuestionClosed(ServiceRefusal):
+    code = "question_closed"
+    sentence = "This question was answered already, or is not needed any more."
+
+
+class SetNotThere(ServiceRefusal):
+    code = "set_not_there"
+    status_code = 422
+    sentence = "This set is not in the fleet of the branch."

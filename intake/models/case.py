@@ -48,6 +48,7 @@ class Case(models.Model):
     owner = models.ForeignKey("auth.User", null=True, blank=True, on_delete=models.PROTECT)
     branch_code = models.CharField(max_length=20, blank=True)
     reason = models.CharField(max_length=40)  # code of the leading finding
+    headline = models.CharField(max_length=200, blank=True)  # who asks, and for what
     starts_on = models.DateField(null=True, blank=True)
     opened_at = models.DateTimeField()
     promised_at = models.DateTimeField()

@@ -1,4 +1,7 @@
-"""What the review desk does: each act one transaction, one event, one version of the case."""
+"""What the review desk does: each act one transaction, one event, one version of the case.
+
+Import the acts from their own modules; ``case_open`` is what the intake calls.
+"""
 
 from intake.desk.services.opening import case_open
 

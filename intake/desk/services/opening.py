@@ -8,8 +8,9 @@ from typing import Any
 from django.db import transaction
 
 from intake.desk import promise
-from intake.desk.search import case_search_text
+from intake.desk.search import case_headline, case_search_text
 from intake.desk.services.findings import NEEDS_PERSON, findings_reconcile
+from intake.desk.words import reason_title
 from intake.events.services import event_record
 from intake.models import NOT_CLOSED, Case, CaseState, HireRequest, SizingRun
 
@@ -34,7 +35,7 @@ def case_open(*, request: HireRequest, run: SizingRun, now: datetime) -> Case:
         now=now,
         actor="system",
         request=request,
-        reason=case.reason,
+        reason=reason_title(case.reason),
         promised_at=case.promised_at.isoformat(),
     )
     return case
@@ -52,6 +53,7 @@ def _enter_queue(case: Case, request: HireRequest, run: SizingRun, now: datetime
     case.opened_at = now
     case.promised_at = case.due_at = promise.promised_at(now=now, urgent=case.urgent)
     case.tier = promise.tier(urgent=case.urgent, starts_on=case.starts_on, now=now)
+    case.headline = case_headline(request)
     case.search_text = case_search_text(request)
 
 

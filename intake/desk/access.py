@@ -1,0 +1,70 @@
+"""Who may see what on the desk: signed in, of a role, and of the case's branch."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.db.models import Q, QuerySet
+from django.http import Http404, HttpRequest, HttpResponseBase
+from django.views.decorators.cache import never_cache
+
+from intake.models import Case, StaffProfile
+
+View = Callable[..., HttpResponseBase]
+
+
+def desk_page(permission: str) -> Callable[[View], View]:
+    """A page of the desk: a stranger is sent to sign in, another role is refused."""
+
+    def decorated(view: View) -> View:
+        @wraps(view)
+        def checked(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            if not request.user.is_authenticated:
+                return redirect_to_login(request.get_full_path())
+            if not request.user.has_perms(["intake.read_desk", f"intake.{permission}"]):
+                raise PermissionDenied
+            return view(request, *args, **kwargs)
+
+        return never_cache(checked)
+
+    return decorated
+
+
+def cases_of(user: User) -> QuerySet[Case]:
+    """The cases a person may see: those of the own branches, and those of no branch yet."""
+    branches = branches_of(user)
+    if branches is None:
+        return Case.objects.all()
+    return Case.objects.filter(Q(branch_code__in=branches) | Q(branch_code=""))
+
+
+def branches_of(user: User) -> list[str] | None:
+    """The codes of a person's branches; ``None`` where all are open to them."""
+    profile = StaffProfile.objects.filter(user=user).first()
+    if user.is_superuser or (profile is not None and profile.all_branches):
+        return None
+    return list(profile.branch_codes) if profile is not None else []
+
+
+def case_of(user: User, reference: str) -> Case:
+    """One case by its request's reference; another branch's case does not exist."""
+    case = (
+        cases_of(user)
+        .select_related("request__organisation", "owner", "first_run", "closing_run")
+        .filter(request__reference=reference)
+        .first()
+    )
+    if case is None:
+        raise Http404("no such case")
+    return case
+
+
+def may_see(user: User, case: Case) -> bool:
+    """Whether a case is of one of a person's branches."""
+    branches = branches_of(user)
+    return branches is None or case.branch_code in ("", *branches)

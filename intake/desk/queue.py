@@ -1,0 +1,166 @@
+"""The queue: which cases a tab shows, how they are filtered, counted and paged."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from django.contrib.auth.models import User
+from django.db.models import Count, Q, QuerySet
+from django.http import QueryDict
+
+from intake.desk.access import cases_of
+from intake.models import NOT_CLOSED, ON_THE_DESK, Case, CaseState
+
+PAGE = 50
+COUNTED_UP_TO = 1000
+CLOSED = (CaseState.RELEASED, CaseState.DECLINED)
+FILTERS = ("tab", "q", "reason", "branch", "owner", "urgent")
+
+
+def back_on_the_desk(now: datetime) -> Q:
+    """Cases that want a rep now: waiting, held, or put off until a moment that has passed."""
+    return Q(state__in=ON_THE_DESK) | Q(
+        state__in=(CaseState.ASKED, CaseState.SNOOZED), snoozed_until__lte=now
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """One view of the queue. ``closed`` tabs run backwards in time."""
+
+    code: str
+    label: str
+    chosen: Callable[[User, datetime], Q]
+    closed: bool = False
+
+
+TABS = (
+    Tab("desk", "On the desk", lambda user, now: back_on_the_desk(now)),
+    Tab("mine", "Mine", lambda user, now: Q(owner=user, state__in=NOT_CLOSED)),
+    Tab(
+        "asked",
+        "Asked the customer",
+        lambda user, now: Q(state=CaseState.ASKED) & ~Q(snoozed_until__lte=now),
+    ),
+    Tab("snoozed", "Put off", lambda user, now: Q(state=CaseState.SNOOZED, snoozed_until__gt=now)),
+    Tab("closed", "Closed", lambda user, now: Q(state__in=CLOSED), closed=True),
+    Tab("all", "All", lambda user, now: Q(), closed=True),
+)
+TAB_BY_CODE = {tab.code: tab for tab in TABS}
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What the address asks for."""
+
+    tab: str = "desk"
+    q: str = ""
+    reason: str = ""
+    branch: str = ""
+    owner: str = ""
+    urgent: bool = False
+    after: str = ""
+
+    def address(self, **changes: object) -> str:
+        """The query string of this view with some filters changed; always starts a new page."""
+        wanted = replace(self, **{"after": "", **changes})  # type: ignore[arg-type]
+        query = QueryDict(mutable=True)
+        for name in (*FILTERS, "after"):
+            value = getattr(wanted, name)
+            if value and not (name == "tab" and value == "desk"):
+                query[name] = "1" if value is True else str(value)
+        return f"?{query.urlencode()}"
+
+
+def wanted_from(query: QueryDict) -> Wanted:
+    """Read the address; what it does not know is left out."""
+    tab = query.get("tab") or ("all" if query.get("q") else "desk")
+    return Wanted(
+        tab=tab if tab in TAB_BY_CODE else "desk",
+        q=query.get("q", "").replace("\x00", "").strip()[:100],
+        reason=query.get("reason", "").replace("\x00", "")[:40],
+        branch=query.get("branch", "").replace("\x00", "")[:20],
+        owner=query.get("owner", "") if query.get("owner", "").isdigit() else "",
+        urgent=query.get("urgent") == "1",
+        after=query.get("after", ""),
+    )
+
+
+def queue_filtered(*, user: User, wanted: Wanted) -> QuerySet[Case]:
+    """All cases that pass the filters, whatever the tab."""
+    cases = cases_of(user)
+    for word in wanted.q.lower().split()[:8]:
+        cases = cases.filter(search_text__contains=word)
+    exact = {
+        "reason": wanted.reason,
+        "branch_code": wanted.branch,
+        "owner_id": int(wanted.owner[:9]) if wanted.owner else None,
+        "urgent": wanted.urgent or None,
+    }
+    return cases.filter(**{name: value for name, value in exact.items() if value})
+
+
+def queue_page(*, user: User, wanted: Wanted, now: datetime) -> tuple[list[Case], str]:
+    """One page of cases in order of urgency, and the cursor of the next page (or nothing)."""
+    tab = TAB_BY_CODE[wanted.tab]
+    cases = queue_filtered(user=user, wanted=wanted).filter(tab.chosen(user, now))
+    if not tab.closed:
+        cases = cases.filter(state__in=NOT_CLOSED)  # lets the partial index serve it
+    order = ("-id",) if tab.closed else ("tier", "due_at", "id")
+    rows = list(
+        cases.filter(_after(wanted.after, tab))
+        .select_related("request__organisation", "owner")
+        .defer("search_text")
+        .order_by(*order)[: PAGE + 1]
+    )
+    more = len(rows) > PAGE
+    return rows[:PAGE], _cursor(rows[PAGE - 1], tab) if more else ""
+
+
+def queue_counts(*, user: User, wanted: Wanted, now: datetime) -> dict[str, int]:
+    """How many cases each open tab holds under the same filters; one query."""
+    open_tabs = [tab for tab in TABS if not tab.closed]
+    counts: dict[str, int] = (
+        queue_filtered(user=user, wanted=wanted)
+        .filter(state__in=NOT_CLOSED)
+        .aggregate(
+            **{tab.code: Count("id", filter=tab.chosen(user, now)) for tab in open_tabs},
+            emergencies=Count("id", filter=Q(urgent=True) & back_on_the_desk(now)),
+            overdue=Count("id", filter=Q(promised_at__lt=now) & back_on_the_desk(now)),
+        )
+    )
+    return counts
+
+
+def queue_reasons(*, user: User, now: datetime) -> list[tuple[str, int]]:
+    """The reasons on the desk now and how many cases have each, the commonest first."""
+    rows = (
+        cases_of(user)
+        .filter(back_on_the_desk(now), state__in=NOT_CLOSED)
+        .values_list("reason")
+        .annotate(n=Count("id"))
+        .order_by("-n", "reason")
+    )
+    return [(reason, n) for reason, n in rows]
+
+
+def _cursor(case: Case, tab: Tab) -> str:
+    facts = f"{case.pk}" if tab.closed else f"{case.pk}|{case.tier}|{case.due_at.isoformat()}"
+    return base64.urlsafe_b64encode(facts.encode()).decode().rstrip("=")
+
+
+def _after(cursor: str, tab: Tab) -> Q:
+    """The rows behind a cursor; a cursor that cannot be read starts from the top."""
+    try:
+        parts = base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)).decode().split("|")
+        if tab.closed:
+            return Q(pk__lt=int(parts[0])) if cursor else Q()
+        pk, tier, due_at = int(parts[0]), int(parts[1]), datetime.fromisoformat(parts[2])
+    except (ValueError, IndexError, binascii.Error):
+        return Q()
+    same_tier = Q(tier=tier) & (Q(due_at__gt=due_at) | Q(due_at=due_at, pk__gt=pk))
+    return Q(tier__gte=tier) & (Q(tier__gt=tier) | same_tier)

@@ -1,0 +1,62 @@
+"""A case as one line of the queue."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from intake.desk.services.holding import name_of
+from intake.desk.words import against_promise, reason_title, span
+from intake.models import Case, CaseState, Tier
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What the queue shows of one case."""
+
+    reference: str
+    headline: str
+    reason: str
+    owner: str
+    branch: str
+    starts_on: date | None
+    flag: str  # the one word that makes it stand out: emergency, answered, soon
+    waiting: str
+    promise: str
+    late: bool
+    state: str
+    open: bool
+
+
+FLAGS = {Tier.EMERGENCY: "emergency", Tier.ANSWERED: "answered", Tier.SOON: "starts soon"}
+
+
+def queue_row(case: Case, now: datetime) -> Row:
+    """One case, in words, at ``now``."""
+    closed = case.closed_at is not None
+    return Row(
+        reference=case.request.reference,
+        headline=case.headline or case.request.reference,
+        reason=reason_title(case.reason),
+        owner=name_of(case.owner) if case.owner else "",
+        branch=case.branch_code,
+        starts_on=case.starts_on,
+        flag="" if closed else FLAGS.get(Tier(case.tier), ""),
+        waiting=span((case.closed_at or now) - case.opened_at),
+        promise="" if closed else against_promise(case.promised_at, now),
+        late=not closed and case.promised_at < now,
+        state=_standing(case, now),
+        open=case.state == CaseState.OPEN,
+    )
+
+
+def _standing(case: Case, now: datetime) -> str:
+    if case.snoozed_until and case.snoozed_until <= now:
+        return "no answer yet" if case.state == CaseState.ASKED else "time is up"
+    return str(CaseState(case.state).label)
+
+
+def digest(rows: list[Row], counts: dict[str, int]) -> str:
+    """Changes when anything shown changes: lets a refresh leave a still page alone."""
+    return hashlib.sha256(repr((rows, counts)).encode()).hexdigest()[:16]

@@ -1,0 +1,1 @@
+"""Pages of the desk: read a form, call one service or selector, render."""

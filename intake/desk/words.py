@@ -1,0 +1,58 @@
+"""How the desk writes codes, times and figures."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+REASONS = {
+    "supply_unsure": "Voltage not settled",
+    "voltage_mismatch": "Plate and voltage disagree",
+    "frequency_mismatch": "Plate is not 60 Hz",
+    "phase_mismatch": "Phases disagree",
+    "two_voltages": "Two voltages on one site",
+    "high_leg": "120 V beside a high leg",
+    "nameplate_contradiction": "Nameplate contradicts itself",
+    "nameplate_incomplete": "Nameplate incomplete",
+    "nameplate_not_understood": "Nameplate not understood",
+    "code_letter_open": "Code letter has no upper end",
+    "locked_rotor_outlier": "Locked-rotor amps out of line",
+    "start_assumed": "Starting method assumed",
+    "altitude_unsure": "Altitude not sure",
+    "ambient_unsure": "Temperature not sure",
+    "outside_table": "Outside a table's range",
+    "light_load": "Set lightly loaded",
+    "load_unsure": "Load not sure",
+    "life_safety": "Life safety",
+    "backfeed": "Backfeed: no transfer equipment",
+    "noise_limit": "Noise limit",
+    "no_set_fits": "No set fits",
+    "no_fit": "No set fits",
+    "order_proposed": "Order of starting proposed",
+    "starts_per_hour": "Too many starts an hour",
+    "twelve_months": "A year on one site",
+    "tank_threshold": "Tank over a threshold",
+    "towing_limit": "Too heavy to tow",
+    "transformer_needed": "Transformer needed",
+    "neutral_harmonics": "Neutral and harmonics",
+}
+
+
+def reason_title(code: str) -> str:
+    """A finding's code as a title; a code without one is still readable."""
+    return REASONS.get(code) or code.replace("_", " ").capitalize()
+
+
+def span(length: timedelta) -> str:
+    """A length of time in its largest unit that says enough: 12 min, 3 h 05, 4 days."""
+    minutes = int(abs(length.total_seconds()) // 60)
+    if minutes < 60:
+        return f"{minutes} min"
+    if minutes < 24 * 60:
+        return f"{minutes // 60} h {minutes % 60:02d}"
+    return f"{minutes // (24 * 60)} days" if minutes >= 48 * 60 else "1 day"
+
+
+def against_promise(promised_at: datetime, now: datetime) -> str:
+    """What is left of the promised time, or how late it is."""
+    left = promised_at - now
+    return f"{span(left)} left" if left > timedelta() else f"{span(left)} late"
