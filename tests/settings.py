@@ -12,7 +12,7 @@ os.environ.setdefault("HTTPS_ONLY", "false")
 os.environ.setdefault("EMAIL_URL", "memorymail://")
 
 from config.settings import *  # noqa: E402, F403
-from config.settings import ALLOWED_HOSTS, STORAGES  # noqa: E402
+from config.settings import ALLOWED_HOSTS, DATABASES, SETWRIGHT_HOME, STORAGES  # noqa: E402
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 ALLOWED_HOSTS = [*ALLOWED_HOSTS, "testserver"]
@@ -20,3 +20,7 @@ STORAGES = {
     **STORAGES,
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+
+# SQLite in memory locks by table and never waits; in a file it behaves as it does in service.
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    DATABASES["default"]["TEST"] = {"NAME": SETWRIGHT_HOME / "tests.sqlite3"}
