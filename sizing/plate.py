@@ -35,11 +35,13 @@ class Nameplate:
     service_factor: float | None = None
     service_factor_amps: tuple[float, ...] = ()
     locked_rotor_amps: float | None = None
+    locked_rotor_amps_each: tuple[float, ...] = ()  # by winding, as ``amps``
     min_circuit_amps: float | None = None
     max_overcurrent_amps: float | None = None
     cooling_btu_h: float | None = None
     rpm: float | None = None
     lamp_type: str | None = None
+    pieces: int | None = None  # equal lamps in one fixture; ``watts`` is of each
     duty: str | None = None
     typical: bool = False  # no plate was read; a typical piece of equipment stands in
     noted: tuple[str, ...] = ()  # understood, has no bearing on the set: frame, enclosure

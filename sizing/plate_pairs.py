@@ -14,30 +14,28 @@ _NUMBER = r"(?:\d+[\s-]+\d/\d{1,2}(?![\d/.])|\d[\d,]*(?:\.\d+)?|\.\d+)"
 _JOINT = r"\s*(?:/|-|\bor\b|\bto\b)\s*"
 VALUE = re.compile(rf"{_NUMBER}(?:{_JOINT}{_NUMBER})*")
 _WORD = re.compile(r"[^\W\d]+(?:[./&][^\W\d]+)*\.?|~|%|\S")
-_ALONE_VALUE, _ALONE_WORD, _UNUSUAL_SIDE = 10.0, 4.0, 1.0
+_ALONE_VALUE, _ALONE_LABEL, _ALONE_UNIT, _UNUSUAL_SIDE = 10.0, 6.0, 4.0, 1.0
 _TOUCHING_BONUS = -2.0
 
 AFTER = {
-    "hp": "hp", "h.p": "hp", "horsepower": "hp", "bhp": "hp",
-    "kw": "kw", "kilowatt": "kw", "kilowatts": "kw",
-    "w": "w", "watt": "w", "watts": "w", "kva": "kva", "va": "va",
-    "v": "volts", "volt": "volts", "volts": "volts", "vac": "volts", "kv": "kilovolts",
-    "vlt": "volts", "voltage": "volts",
+    "hp": "hp", "horsepower": "hp", "kw": "kw", "kilowatt": "kw", "kilowatts": "kw",
+    "w": "watts", "kva": "kva", "va": "va", "kv": "kilovolts",
+    "v": "volts", "volt": "volts", "volts": "volts", "vac": "volts", "vlt": "volts",
+    "voltage": "volts", "volt.": "volts",
     "a": "amps", "amp": "amps", "amps": "amps", "ampere": "amps", "amperes": "amps",
     "ph": "phases", "phase": "phases", "phases": "phases", "~": "phases", "ø": "phases",
-    "φ": "phases", "phs": "phases", "pole": "poles", "poles": "poles",
+    "φ": "phases", "phs": "phases", "phase(s)": "phases",
     "hz": "hertz", "hertz": "hertz", "cy": "hertz", "cyc": "hertz", "cycle": "hertz",
-    "cycles": "hertz", "cps": "hertz",
-    "rpm": "rpm", "r/min": "rpm", "btu": "btu", "btuh": "btu", "btu/h": "btu", "btu/hr": "btu",
-    "ton": "tons", "tons": "tons",
+    "cycles": "hertz", "cps": "hertz", "freq": "hertz", "frequency": "hertz",
+    "rpm": "rpm", "speed": "rpm", "btu": "btu", "btuh": "btu", "btu/h": "btu", "btu/hr": "btu",
+    "btus": "btu", "ton": "tons", "tons": "tons",
 }  # fmt: skip
 BEFORE = {
-    "fla": "amps", "flc": "amps", "rla": "amps", "f.l.a": "amps", "r.l.a": "amps", "amps": "amps",
-    "sfa": "service_factor_amps", "lra": "locked_rotor_amps", "l.r.a": "locked_rotor_amps",
-    "mca": "min_circuit_amps", "mocp": "max_overcurrent_amps", "mop": "max_overcurrent_amps",
-    "sf": "service_factor", "s.f": "service_factor", "s.f.a": "service_factor_amps",
-    "eff": "efficiency", "efficiency": "efficiency", "η": "efficiency",
-    "pf": "power_factor", "p.f": "power_factor", "cos": "power_factor",
+    "fla": "amps", "rla": "rated_load_amps", "sfa": "service_factor_amps",
+    "lra": "locked_rotor_amps", "mca": "min_circuit_amps", "mocp": "max_overcurrent_amps",
+    "mop": "max_overcurrent_amps", "mfs": "max_overcurrent_amps", "sf": "service_factor",
+    "eff": "efficiency", "efficiency": "efficiency", "η": "efficiency", "pf": "power_factor",
+    "cos": "power_factor",
 }  # fmt: skip
 FIELD = {**AFTER, **BEFORE}
 
@@ -87,7 +85,7 @@ def pairs(found: Sequence[Token]) -> tuple[tuple[Pair, ...], tuple[Token, ...]]:
     costs = [0.0]
     taken = [0]
     for place, token in enumerate(found):
-        alone = costs[place] + (_ALONE_VALUE if token.is_value else _ALONE_WORD)
+        alone = costs[place] + _alone_cost(token)
         both = _pair_cost(found[place - 1], token) if place else None
         joined = costs[place - 1] + both if both is not None else alone
         costs.append(min(alone, joined))
@@ -108,6 +106,12 @@ def _walk_back(
             alone.append(found[place - 1])
         place -= taken[place]
     return tuple(reversed(joined)), tuple(reversed(alone))
+
+
+def _alone_cost(token: Token) -> float:
+    if token.is_value:
+        return _ALONE_VALUE
+    return _ALONE_LABEL if token.field and token.text.rstrip(".") in BEFORE else _ALONE_UNIT
 
 
 def _pair_cost(left: Token, right: Token) -> float | None:

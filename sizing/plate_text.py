@@ -6,188 +6,208 @@ Whatever no rule takes is listed in ``not_understood``; nothing is dropped.
 from __future__ import annotations
 
 import re
-import unicodedata
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from sizing.errors import Problem, QuantityRefused
 from sizing.plate import Nameplate, NameplateRefused
+from sizing.plate_forms import noted_forms, output_clause, read_forms
 from sizing.plate_pairs import Pair, Token, pairs, tokens
-from sizing.plate_volts import groups, paired
+from sizing.plate_volts import Group, groups, one_to_one, ranges_of
+from sizing.plate_words import CUT, has_negative, plain, without_punctuation
 from sizing.quantity import read_number
 
-Fields = dict[str, Any]
-Form = tuple[re.Pattern[str], Callable[[re.Match[str]], Fields]]
-
-_CUT = " ; "  # stands where a form was taken out, so that its neighbours are not paired
-_VULGAR = str.maketrans({"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅔": " 2/3"})
-_SIGNS = str.maketrans(
-    {"–": "-", "—": "-", "−": "-", "‑": "-", "×": "x", "⁄": "/", "\\": "/", "≈": " ", "…": " "}
-)
-_V = r"(\d{2,3}(?:\s*[-/]\s*\d{2,3})?)"
-_SYSTEM = r"(208y/120|480y/277|600y/347|120/240|240/120|120/208|277/480)"
+LONGEST = 1000
+GROUPED = ("volts", "amps", "service_factor_amps", "locked_rotor_amps", "rated_load_amps")
 _FILLER = frozenset(
-    "and at with of the for each motor pump no electric type by in on is code load "
-    "full rated max min volt x ; , . : | = ( ) [ ] # * - + / & ' \" @ approx about".split()
+    "a and at with of the for each ea motor pump electric by in on is or to full load max min "
+    "volt ac input primary panel panelboard breaker main service disconnect lug lugs only mlo size "
+    "sized compressor comp fan unit units heater heat lamp lights light fixture fixtures ballast "
+    "transformer xfmr ups charger battery welder trailer office submersible sump well conditioner "
+    "air a/c hvac space plug receptacle tower rated rating rtg per qty data plate nameplate name nema "
+    "x , . - + / & ' ~ % ¦ ( ) [ ] \" * # : = approx about".split()
 )
+_MOTOR_MARKS = (
+    "code_letter", "design_letter", "rpm", "efficiency", "service_factor", "locked_rotor_amps",
+    "service_factor_amps",
+)  # fmt: skip
+_FRACTION = re.compile(r"(?:\d+[\s-]+)?(\d)\s*/\s*(\d{1,2})$")
 
 
-def _system(text: str) -> str:
-    turned = {"120/208": "208Y/120", "277/480": "480Y/277"}
-    return turned.get(text, text.upper())
+@dataclass(slots=True)
+class Reading:
+    """What has been read so far: fields, what was noted, what two places say differently."""
 
+    fields: dict[str, Any] = field(default_factory=dict)
+    noted: list[str] = field(default_factory=list)
+    conflicting: list[str] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
 
-def _volts_phases_hertz(volts: str, phases: str, hertz: str) -> Fields:
-    flat = tuple(v for group in groups(volts) for v in group.values)
-    ranges = tuple(
-        (min(g.values), max(g.values)) for g in groups(volts) if len(g.values) > 1
-    )
-    return {"volts": flat, "volt_ranges": ranges, "phases": int(phases), "hertz": float(hertz)}
-
-
-FORMS: tuple[Form, ...] = (
-    (
-        re.compile(
-            rf"(?<![\d/])(\d{{3}})\s*(?:v|vac|volts?)?\s*(?:d|delta|Δ|pri\w*)?\s*"
-            rf"(?:-|to|/|:|,)?\s*(?:v\s*)?{_SYSTEM}\s*(?:v|vac|volts?)?(?:\s*sec\w*)?(?![\d/])",
-            re.I,
-        ),
-        lambda m: {"volts": (float(m[1]),), "secondary": _system(m[2].lower())},
-    ),
-    (
-        re.compile(rf"(?<![\d/-]){_V}\s*v?\s*[-/]\s*([13])\s*(?:ph\w*|ø)?\s*[-/]\s*([56]0)\s*(?:hz)?(?![\d/])"),
-        lambda m: _volts_phases_hertz(m[1], m[2], m[3]),
-    ),
-    (
-        re.compile(rf"(?<![\d/-]){_V}\s*v?\s*[-/]\s*([56]0)\s*(?:hz)?\s*[-/]\s*([13])(?:\s*ph\w*|ø)?(?![\d/])"),
-        lambda m: _volts_phases_hertz(m[1], m[3], m[2]),
-    ),
-    (
-        re.compile(r"(?<![\d/-])([13])\s*[-/]\s*([56]0)\s*[-/]\s*(\d{3}(?:\s*/\s*\d{3})?)(?![\d/])"),
-        lambda m: _volts_phases_hertz(m[3], m[1], m[2]),
-    ),
-    (
-        re.compile(rf"(?<![\d/]){_SYSTEM}\s*(?:v|vac|volts?)?(?![\d/])"),
-        lambda m: {"system": _system(m[1])},
-    ),
-    (
-        re.compile(r"\b(?:nema\s+)?(?:kva\s*[-/]?\s*)?code(?:\s+letter|\s+ltr)?\s*[:=.]?\s*([a-z])\b"),
-        lambda m: {"code_letter": m[1].upper()},
-    ),
-    (
-        re.compile(r"\b(?:nema\s+)?des(?:ign|\.|gn)?(?:\s+letter)?\s*[:=.]?\s*([a-d])\b"),
-        lambda m: {"design_letter": m[1].upper()},
-    ),
-    (re.compile(r"\b(?:single|1|one)[\s-]*(?:phase|ph|ø|φ)\b"), lambda m: {"phases": 1}),
-    (re.compile(r"\b(?:three|3|poly)[\s-]*(?:phase|ph|ø|φ)\b"), lambda m: {"phases": 3}),
-    (
-        re.compile(r"\b(?:time\s+rating|duty)\s*[:=]?\s*(cont\w*|int\w*|s[1-9])\b\.?|\b(cont\w*|int\w*)\.?\s+duty\b"),
-        lambda m: {"duty": m[1] or m[2]},
-    ),
-    (re.compile(r"\bmetal[\s-]*halide\b|\bm\.?h\.?\b"), lambda m: {"lamp_type": "metal halide"}),
-    (
-        re.compile(r"\bhigh[\s-]*pressure[\s-]*sodium\b|\bhps\b"),
-        lambda m: {"lamp_type": "high pressure sodium"},
-    ),
-    (re.compile(r"\bleds?\b"), lambda m: {"lamp_type": "led"}),
-    (
-        re.compile(r"\b(?:quartz|halogen|tungsten|incandescent)\b"),
-        lambda m: {"lamp_type": "incandescent"},
-    ),
-    (re.compile(r"\bfluorescent\b"), lambda m: {"lamp_type": "fluorescent"}),
-)
-PHRASES = {
-    "service factor amps": "sfa", "service factor": "sf", "serv fact": "sf",
-    "power factor": "pf", "cos φ": "cos", "cosφ": "cos", "cos phi": "cos",
-    "locked rotor amps": "lra", "full load amps": "fla", "rated load amps": "rla",
-    "min circuit ampacity": "mca", "minimum circuit ampacity": "mca", "min ckt amps": "mca",
-    "max fuse": "mocp", "max breaker": "mocp", "max overcurrent": "mocp",
-    "nom eff": "eff", "nema nom eff": "eff", "horse power": "hp",
-}  # fmt: skip
+    def take(self, found: Mapping[str, Any], words: str) -> None:
+        """Keep fields; windings add up, any other field that already says otherwise conflicts."""
+        for name, value in found.items():
+            before = self.fields.get(name)
+            if name in GROUPED and before is not None:
+                self.fields[name] = (*before, *(g for g in value if g not in before))
+            elif before is not None and before != value:
+                self.conflicting.append(words.strip())
+            else:
+                self.fields[name] = value
 
 
 def plate_text(text: str) -> Nameplate:
     """Nameplate from free text.
 
+    Parameters
+    ----------
+    text
+        As stamped or typed, at most 1,000 characters.
+
+    Returns
+    -------
+    Nameplate
+        Fields that were understood; all the rest in ``noted`` and ``not_understood``.
+
     Raises
     ------
     NameplateRefused
-        A number is negative or unreadable, or nothing at all was understood.
+        Text too long, a negative or unreadable number, phases other than one or three.
     """
-    left, fields = _forms(_plain(text))
-    joined, alone = pairs(tokens(left))
-    problems: list[Problem] = []
-    fields = _merge(_paired_fields(joined, problems), fields)
-    alone_words = _not_understood(alone)
-    if problems:
-        raise NameplateRefused(problems)
-    return Nameplate(text=text, not_understood=alone_words, **fields)
-
-
-def _plain(text: str) -> str:
-    plain = unicodedata.normalize("NFKC", text.translate(_VULGAR).translate(_SIGNS))
-    plain = " ".join(plain.translate(_SIGNS).lower().split())
-    for phrase, word in PHRASES.items():
-        plain = plain.replace(phrase, word)
-    return re.sub(r"(?<=[a-zφ])\s*[:=]\s*(?=[\d.])", " ", plain)
-
-
-def _forms(text: str) -> tuple[str, Fields]:
-    fields: Fields = {}
-    for pattern, read in FORMS:
-        while match := pattern.search(text):
-            fields = _merge(read(match), fields)
-            text = text[: match.start()] + _CUT + text[match.end() :]
-    return text, fields
-
-
-def _merge(new: Mapping[str, Any], before: Fields) -> Fields:
-    return {**new, **before}
-
-
-def _paired_fields(joined: Sequence[Pair], problems: list[Problem]) -> Fields:
-    fields: Fields = {}
-    written: dict[str, list[str]] = {}
+    _refuse_unreadable(text)
+    reading = Reading()
+    left = _forms_taken(plain(text), reading)
+    joined, alone = pairs(tokens(without_punctuation(left)))
     for pair in joined:
-        written.setdefault(pair.field, []).append(pair.value)
-    for field, values in written.items():
-        try:
-            fields.update(_field(field, values))
-        except QuantityRefused as refusal:
-            problems.append(Problem(field, refusal.code, refusal.message))
-    return _volts_and_amps(fields)
+        _take_pair(pair, reading)
+    if reading.problems:
+        raise NameplateRefused(reading.problems)
+    return Nameplate(
+        text=text,
+        noted=tuple(reading.noted),
+        not_understood=(*reading.conflicting, *_not_understood(alone)),
+        **_settled(reading.fields),
+    )
 
 
-def _field(field: str, values: list[str]) -> Fields:
-    if field in ("volts", "amps", "service_factor_amps"):
-        return {field: groups(values[0])}
-    number = read_number(values[0])
-    return _CONVERTED.get(field, lambda n: {field: n})(number)
+def _refuse_unreadable(text: str) -> None:
+    if len(text) > LONGEST:
+        sentence = f"{len(text):,} characters; at most {LONGEST:,}: give the plate of one machine"
+        raise NameplateRefused([Problem("", "too_long", sentence)])
+    if has_negative(plain(text)):
+        sentence = f"“{text.strip()}” has a negative number; write the value without the minus sign"
+        raise NameplateRefused([Problem("", "negative", sentence)])
 
 
-_CONVERTED: dict[str, Callable[[float], Fields]] = {
-    "kw": lambda n: {"watts": n * 1000},
-    "w": lambda n: {"watts": n},
+def _forms_taken(text: str, reading: Reading) -> str:
+    """Text without its forms; each place taken out is cut, so that its neighbours stay apart."""
+    if "input" in text or re.search(r"\bin\s*[:=]", text):
+        text = output_clause().sub(lambda m: _noted(m, reading), text)
+    for form in read_forms():
+        while match := form.pattern.search(text):
+            reading.take(form.read(match), match[0])
+            text = text[: match.start()] + CUT + text[match.end() :]
+    for pattern in noted_forms():
+        text = pattern.sub(lambda m: _noted(m, reading), text)
+    return text
+
+
+def _noted(match: re.Match[str], reading: Reading) -> str:
+    reading.noted.append(match[0].strip())
+    return CUT
+
+
+def _take_pair(pair: Pair, reading: Reading) -> None:
+    words = f"{pair.value} {pair.word}"
+    try:
+        reading.take(_field(pair, words, reading), words)
+    except QuantityRefused as refusal:
+        sentence = f"“{words}”: {refusal.message}; write it like “15 hp” or “230/460 V”"
+        reading.problems.append(Problem(pair.field, refusal.code, sentence))
+
+
+def _field(pair: Pair, words: str, reading: Reading) -> Mapping[str, Any]:
+    if pair.field in GROUPED:
+        return {pair.field: groups(pair.value)}
+    if pair.field == "watts" and (lamps := _lamps_by_count(pair.value)):
+        return lamps
+    numbers = _numbers(pair)
+    if len(set(numbers)) > 1:
+        reading.noted.append(words)
+    return _CONVERTED.get(pair.field, lambda n: {pair.field: n})(max(numbers))
+
+
+def _numbers(pair: Pair) -> list[float]:
+    """Numbers of a pair: a fraction is one, "50/60" and "1725/1425" are two."""
+    fraction = _FRACTION.match(pair.value)
+    if fraction and int(fraction[1]) < int(fraction[2]) and pair.field in ("hp", "kw", "tons"):
+        return [read_number(pair.value)]
+    return [value for group in groups(pair.value) for value in group.values]
+
+
+def _lamps_by_count(written: str) -> Mapping[str, Any] | None:
+    """ "4-1000" before watts: four lamps of 1,000 W."""
+    found = [group.values for group in groups(written)]
+    if len(found) == 1 and len(found[0]) == 2 and found[0][0] <= 24 and found[0][1] >= 50:
+        return {"pieces": int(found[0][0]), "watts": found[0][1]}
+    return None
+
+
+def _phases(number: float) -> Mapping[str, Any]:
+    if number in (50, 60):  # "60~" is sixty cycles
+        return {"hertz": number}
+    if number not in (1, 3):
+        raise QuantityRefused("not_a_choice", "the sets give one phase or three")
+    return {"phases": int(number)}
+
+
+def _share(name: str) -> Callable[[float], Mapping[str, Any]]:
+    return lambda n: {name: n / 100 if n > 1.0 else n}
+
+
+_CONVERTED: dict[str, Callable[[float], Mapping[str, Any]]] = {
+    "kw": lambda n: {"kw": n},
     "va": lambda n: {"kva": n / 1000},
-    "kilovolts": lambda n: {"volts": groups(f"{n * 1000:.0f}")},
-    "phases": lambda n: {"phases": int(n)},
-    "efficiency": lambda n: {"efficiency": n / 100 if n > 1 else n},
-    "power_factor": lambda n: {"power_factor": n / 100 if n > 1 else n},
+    "kilovolts": lambda n: {"volts": (Group((n * 1000,)),)},
+    "phases": _phases,
+    "efficiency": _share("efficiency"),
+    "power_factor": _share("power_factor"),
     "btu": lambda n: {"cooling_btu_h": n},
     "tons": lambda n: {"cooling_btu_h": n * 12000},
-    "poles": lambda n: {},
 }
 
 
-def _volts_and_amps(fields: Fields) -> Fields:
-    volts, amps = fields.pop("volts", ()), fields.pop("amps", ())
-    sfa = fields.pop("service_factor_amps", ())
-    flat_volts, flat_amps = paired(volts, amps)
-    ranges = tuple((min(g.values), max(g.values)) for g in volts if len(g.values) > 1)
-    found: Fields = {"volts": flat_volts, "volt_ranges": ranges, "amps": flat_amps}
-    found["service_factor_amps"] = tuple(a for g in sfa for a in g.values)
-    return {**fields, **{k: v for k, v in found.items() if v}}
+def _settled(fields: Mapping[str, Any]) -> dict[str, Any]:
+    """Fields of a `Nameplate`: kilowatts given their meaning, windings paired with amperes."""
+    kept = {k: v for k, v in fields.items() if k not in (*GROUPED, "kw")}
+    kept.update(_kilowatts(fields))
+    volts = fields.get("volts", ())
+    kept["volts"], kept["amps"] = one_to_one(volts, _running_amps(fields))
+    kept["volt_ranges"] = ranges_of(volts)
+    for name in ("service_factor_amps", "locked_rotor_amps"):
+        _, kept[name] = one_to_one(volts, fields.get(name, ()))
+    kept["locked_rotor_amps_each"] = kept["locked_rotor_amps"]
+    kept["locked_rotor_amps"] = max(kept["locked_rotor_amps"], default=None)
+    return kept
 
 
-def _not_understood(alone: Sequence[Token]) -> tuple[str, ...]:
-    return tuple(t.text for t in alone if t.text not in _FILLER)
+def _kilowatts(fields: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Output of a motor where the plate is a motor's, else electrical input."""
+    if "kw" not in fields:
+        return {}
+    if "hp" in fields or any(mark in fields for mark in _MOTOR_MARKS):
+        return {"shaft_kw": fields["kw"]}
+    return {} if "watts" in fields else {"watts": fields["kw"] * 1000}
+
+
+def _running_amps(fields: Mapping[str, Any]) -> tuple[Group, ...]:
+    """Running amperes; a compressor's rated-load amps and its fan's full-load amps add up."""
+    amps, rated = fields.get("amps", ()), fields.get("rated_load_amps", ())
+    if not rated:
+        return tuple(amps)
+    flat = [v for group in (*rated, *amps) for v in group.values]
+    return (Group((round(sum(flat), 6),)),) if amps else tuple(rated)
+
+
+def _not_understood(alone: Sequence[Token]) -> Iterable[str]:
+    return (token.text for token in alone if token.text.rstrip(".") not in _FILLER)
