@@ -154,8 +154,8 @@ def ramp_count(chosen: Leads) -> int:
     Source: common practice, no source (sizing/tables/lead_rules.csv).
     """
     rule = table("lead_rules")
-    row = math.ceil(rule.at("value", "crossing_width") / rule.at("value", "ramp_length") - 0.01)
-    return chosen.runs_per_phase * row
+    row = rule.at("value", "crossing_width") / rule.at("value", "ramp_length")
+    return chosen.runs_per_phase * math.ceil(float(row) - 0.01)
 
 
 def read_plug(text: str) -> str | None:
@@ -415,9 +415,10 @@ def lead_checks(chosen: Leads, set_: GeneratorSet, system: str) -> tuple[Check, 
     limit = float(rule.at("value", "feeder_drop"))
     needed_a = protection_needed_a(set_, system)
     covered = chosen.connection == "receptacle" or needed_a <= chosen.protection_a
+    carried = source_line("flexible_cord" if chosen.make == CORD else "portable_cable")
     return (
         Check("lead_ampacity", chosen.design_amps, chosen.ampacity_a, "A",
-              chosen.ampacity_a >= chosen.design_amps, source_line("flexible_cord" if chosen.make == CORD else "portable_cable")),
+              chosen.ampacity_a >= chosen.design_amps, carried),
         Check("lead_drop", limit, drop, "%", drop <= limit,
               str(rule.at("source", "feeder_drop"))),
         Check("lead_protection", needed_a, chosen.protection_a, "A", covered,

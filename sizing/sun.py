@@ -57,7 +57,7 @@ def night(latitude_deg: float, longitude_deg: float, timezone: str, day: date) -
     --------
     >>> tonight = night(38.9, -77.0, "America/New_York", date(2018, 12, 9))
     >>> f"{tonight.sunset_h:.2f} {tonight.dark_h:.1f}"
-    '16.78 14.5'
+    '16.76 14.5'
 
     Source: sunset by the astral package, compared with US Naval Observatory times.
     """
