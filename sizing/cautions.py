@@ -21,9 +21,16 @@ class Caution:
 def cautions() -> tuple[Caution, ...]:
     """General cautions, in the order they are shown.
 
+    Returns
+    -------
+    tuple of Caution
+        Code, text and source of each [-]
+
     Raises
     ------
     TableRefused
         The table is damaged.
+
+    Source: sizing/tables/cautions.csv, each its own.
     """
     return tuple(Caution(row["code"], row["text"], row["source"]) for row in table("cautions").rows)

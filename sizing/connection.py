@@ -115,6 +115,16 @@ def cam_series(amps: float) -> str:
 def lead_sections(length_m: float) -> int:
     """Lengths of 50 ft that one conductor is joined from.
 
+    Parameters
+    ----------
+    length_m : float
+        One way, 0 or more [m]
+
+    Returns
+    -------
+    int
+        Lengths, 1 or more [-]
+
     Raises
     ------
     TableRefused
@@ -373,6 +383,8 @@ def plug_findings(plan: PlugPlan, system: str) -> list[Finding]:
     ------
     AttributeError
         Not a plan.
+
+    Source: ANSI/NEMA WD 6.
     """
     findings = []
     if plan.unknown:

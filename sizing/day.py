@@ -1,7 +1,8 @@
-"""Chapter 9: a day as blocks of load: what stands in each hour, and between which levels it moves."""
+"""Chapter 9: a day as blocks of load, its hourly means and the levels it moves between."""
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -55,10 +56,22 @@ class Cell:
 def merged(blocks: Iterable[Block]) -> list[Block]:
     """Blocks with those of the same window put together; a thousand loads make a few blocks.
 
+    Parameters
+    ----------
+    blocks : iterable of Block
+        Any number [-]
+
+    Returns
+    -------
+    list of Block
+        One a window and duty, without empty ones [-]
+
     Raises
     ------
     AttributeError
         Not blocks.
+
+    Source: sum of loads.
     """
     sums: dict[tuple[Window, float], float] = defaultdict(float)
     for block in blocks:
@@ -73,20 +86,22 @@ def cells(blocks: Sequence[Block]) -> list[Cell]:
     ----------
     blocks : sequence of Block, shape (n,)
         At most one of them with a duty under 1 in any hour: a second pump runs through before a
-        third comes on.
+        third comes on [-]
 
     Returns
     -------
     list of Cell
-        Their hours sum to 24 h.
+        Their hours sum to 24 h [-]
 
     Raises
     ------
     AttributeError
         Not blocks.
+
+    Source: ISO 8528-1 for the day of 24 h and standstill left out.
     """
     edges = sorted({0.0, DAY_H, *(edge for block in blocks for edge in block.window.edges)})
-    spans = zip(edges, edges[1:], strict=False)
+    spans = itertools.pairwise(edges)
     return [_cell(blocks, start, end) for start, end in spans if end - start > TINY_H]
 
 
@@ -105,7 +120,7 @@ def hourly_kw(day: Iterable[Cell]) -> tuple[float, ...]:
     Parameters
     ----------
     day : iterable of Cell
-        Cells from midnight to midnight.
+        Cells from midnight to midnight [-]
 
     Returns
     -------
@@ -116,6 +131,8 @@ def hourly_kw(day: Iterable[Cell]) -> tuple[float, ...]:
     ------
     AttributeError
         Not cells.
+
+    Source: ISO 8528-1 for the day of 24 h and standstill left out.
     """
     hours = [0.0] * 24
     for cell in day:
@@ -133,10 +150,10 @@ def load_levels(
     Parameters
     ----------
     day : iterable of Cell
-        Cells of the day.
+        Cells of the day [-]
     unloaded_share : float
         Time that warm-up and cool-down of the engine's own starts take, as a share of the hour,
-        0 or more; it fills pauses and never more than the pause.
+        0 or more; it fills pauses and never more than the pause [-]
 
     Returns
     -------
@@ -147,6 +164,8 @@ def load_levels(
     ------
     AttributeError
         Not cells.
+
+    Source: ISO 8528-1 for the day of 24 h and standstill left out.
     """
     spans: dict[float, float] = defaultdict(float)
     for cell in day:

@@ -45,18 +45,18 @@ def duty_profile(
     Parameters
     ----------
     requirement : Requirement
-        Application, site and hire, resolved.
+        Application, site and hire, resolved [-]
     demands : sequence of LoadDemand, shape (n,)
         Running demand by row [kW].
     trace : Trace or None
-        Where the lines go.
+        Where the lines go [-]
 
     Returns
     -------
     DutyProfile
         Hourly means [kW], engine hours [h/day], mean [kW], starts [1/h].
     list of Finding
-        Assumptions as notes, what a person should see as warnings.
+        Assumptions as notes, what a person should see as warnings [-]
 
     Raises
     ------
@@ -99,6 +99,16 @@ def _profile(day: Sequence[Cell], pumps: Pumping, basis: str) -> DutyProfile:
 
 def unloaded_share(engine_starts_per_hour: float) -> float:
     """Share of an hour that warm-up and cool-down take: starts x (1 min + 3 min)/60.
+
+    Parameters
+    ----------
+    engine_starts_per_hour : float
+        Starts of the engine [1/h]
+
+    Returns
+    -------
+    float
+        Share of an hour, 0 or more [-]
 
     Raises
     ------

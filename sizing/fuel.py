@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
 from functools import lru_cache
 
 from sizing.conversions import GALLON_L
 from sizing.duty import DutyProfile
 from sizing.fleet import GeneratorSet
-from sizing.requirement import Hire, Requirement
+from sizing.refuelling import autonomy_h, burnt_l, hire_days, planned_interval_h, visits
+from sizing.requirement import Requirement
 from sizing.tables import source_line, table
 from sizing.trace import Trace
 
 Points = tuple[float, float, float, float]
-HOURS_A_DAY = 24.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +76,22 @@ def burn_l_h(set_: GeneratorSet, load_kw: float) -> float:
 def fuel_points(set_: GeneratorSet) -> Points:
     """Fuel at 25, 50, 75 and 100 % of prime power [L/h]: the set's own, else the chart's.
 
+    Parameters
+    ----------
+    set_ : GeneratorSet
+        The set [-]
+
+    Returns
+    -------
+    tuple of float, shape (4,)
+        Fuel at the quarter loads [L/h]
+
     Raises
     ------
     OutsideTable
         Neither the record nor the chart holds them.
+
+    Source: the set's record, else sizing/tables/fuel_chart.csv.
     """
     return set_.fuel_l_h if set_.fuel_l_h[3] > 0 else chart_points(set_.prime_kw)
 
@@ -120,7 +130,7 @@ def engine_burn_gal_h(engine_hp: float, load_factor: float) -> float:
     engine_hp : float
         Rated power [bhp].
     load_factor : float
-        Mean load as a share of it, 0 to 1.
+        Mean load as a share of it, 0 to 1 [-]
 
     Returns
     -------
@@ -185,10 +195,17 @@ def mean_load_percent(levels: Iterable[tuple[float, float]], rating_kw: float) -
 def light_share() -> float:
     """Share of the rating below which a load is light: 0.3.
 
+    Returns
+    -------
+    float
+        Share [-]
+
     Raises
     ------
     TableRefused
         The table is damaged.
+
+    Source: ISO 8528-1 (sizing/tables/duty_rules.csv).
     """
     return float(table("duty_rules").at("value", "light_load")) / 100
 
@@ -210,13 +227,13 @@ def fuel_plan(
     set_ : GeneratorSet
         Its fuel points and base tank [L].
     profile : DutyProfile
-        Load levels of the day.
+        Load levels of the day [-]
     requirement : Requirement
         Refuel interval [h] and the hire.
     site_kw : float
         Prime power at the site [kW], above 0.
     trace : Trace or None
-        Where the lines go.
+        Where the lines go [-]
 
     Returns
     -------
@@ -254,129 +271,41 @@ def fuel_plan(
         l_per_day * hire_days(requirement.hire),
     )
     if trace:
-        write_fuel(trace, set_, profile, plan, site_kw)
+        _write(trace, set_, profile, plan, site_kw)
     return plan
-
-
-def autonomy_h(usable_l: float, burns: list[tuple[float, float]], l_per_day: float) -> float:
-    """Clock hours until the usable fuel is gone, the busiest hours first [h].
-
-    Parameters
-    ----------
-    usable_l : float
-        Usable fuel [L].
-    burns : list of (float, float), shape (n, 2)
-        Burn [L/h] and its hours a day [h].
-    l_per_day : float
-        Sum over the day [L].
-
-    Returns
-    -------
-    float
-        Hours [h]; infinite where nothing burns.
-
-    Raises
-    ------
-    TypeError
-        Not numbers.
-
-    Source: common practice, no source.
-    """
-    if l_per_day <= 0:
-        return math.inf
-    days = int(usable_l / l_per_day + 1e-9)
-    left_l, hours = usable_l - days * l_per_day, days * HOURS_A_DAY
-    for burn, span_h in sorted(burns, reverse=True):
-        if left_l <= burn * span_h:
-            return hours + max(0.0, left_l) / burn
-        left_l, hours = left_l - burn * span_h, hours + span_h
-    return hours
-
-
-def burnt_l(burns: list[tuple[float, float]], l_per_day: float, interval_h: float) -> float:
-    """Most fuel that an interval can take, the busiest hours of its last day first [L].
-
-    Raises
-    ------
-    TypeError
-        Not numbers.
-    """
-    days, rest_h = divmod(interval_h, HOURS_A_DAY)
-    litres = days * l_per_day
-    for burn, span_h in sorted(burns, reverse=True):
-        litres += burn * min(span_h, rest_h)
-        rest_h -= min(span_h, rest_h)
-    return litres
-
-
-def planned_interval_h(wanted_h: float, lasts_h: float) -> float:
-    """Longest whole multiple of the wanted interval that the tank covers [h].
-
-    Raises
-    ------
-    ZeroDivisionError
-        The wanted interval is zero.
-    """
-    return wanted_h if math.isinf(lasts_h) else wanted_h * max(1, int(lasts_h / wanted_h + 1e-9))
 
 
 def light_hours_share(profile: DutyProfile, site_kw: float) -> float:
     """Share of running hours under 30 % of the site rating, 0 to 1.
 
+    Parameters
+    ----------
+    profile : DutyProfile
+        Load levels [kW, h]
+    site_kw : float
+        Prime power at the site [kW]
+
+    Returns
+    -------
+    float
+        Share of running hours [-]
+
     Raises
     ------
     TypeError
         Not numbers.
+
+    Source: ISO 8528-1.
     """
     floor_kw = light_share() * site_kw
     light_h = sum(hours for kw, hours in profile.levels if kw < floor_kw)
     return light_h / profile.running_hours if profile.running_hours else 0.0
 
 
-def hire_days(hire: Hire | None) -> int:
-    """Days of a hire, both ends counted; 0 without a hire.
-
-    Raises
-    ------
-    TypeError
-        Not dates.
-    """
-    return (hire.end - hire.start).days + 1 if hire else 0
-
-
-def visits(hire: Hire | None, every_h: float) -> int:
-    """Visits of the fuel truck over a hire that starts with a full tank.
-
-    Raises
-    ------
-    ZeroDivisionError
-        The interval is zero.
-    """
-    return max(0, math.ceil(hire_days(hire) * HOURS_A_DAY / every_h - 1e-9) - 1)
-
-
-def refuel_dates(plan: FuelPlan, hire: Hire) -> tuple[date, ...]:
-    """Days on which the fuel truck comes; a day twice where it comes twice.
-
-    Raises
-    ------
-    TypeError
-        Not a plan and a hire.
-    """
-    hours = (k * plan.refuel_every_h for k in range(1, plan.refuel_visits + 1))
-    return tuple(hire.start + timedelta(hours=h) for h in hours)
-
-
-def write_fuel(
+def _write(
     trace: Trace, set_: GeneratorSet, profile: DutyProfile, plan: FuelPlan, site_kw: float
 ) -> None:
-    """Write the plan's lines as an engineer would.
-
-    Raises
-    ------
-    TypeError
-        Not a plan.
-    """
+    """Lines of the plan as an engineer would write them."""
     own = set_.fuel_l_h[3] > 0
     source = "the set's record" if own else source_line("fuel_chart")
     for kw, hours in profile.levels:

@@ -49,7 +49,7 @@ def place(zip_code: str) -> Place:
     Parameters
     ----------
     zip_code : str
-        Five digits, or ZIP+4.
+        Five digits, or ZIP+4 [-]
 
     Returns
     -------
@@ -97,7 +97,7 @@ def altitude_range(state: str) -> Band:
     Parameters
     ----------
     state : str
-        Two letters, ``CO``; territories included.
+        Two letters, ``CO``; territories included [-]
 
     Returns
     -------
@@ -125,9 +125,9 @@ def ambient_range(state: str, months: Iterable[int]) -> Band:
     Parameters
     ----------
     state : str
-        Two letters, ``CO``.
+        Two letters, ``CO`` [-]
     months : iterable of int
-        Months of the hire, 1 to 12, at least one.
+        Months of the hire, 1 to 12, at least one [-]
 
     Returns
     -------
@@ -160,10 +160,24 @@ def ambient_range(state: str, months: Iterable[int]) -> Band:
 def usual_afternoon_c(state: str, month: int) -> float:
     """Usual afternoon of one month in a state [deg C].
 
+    Parameters
+    ----------
+    state : str
+        Two letters [-]
+    month : int
+        1 to 12 [-]
+
+    Returns
+    -------
+    float
+        Usual afternoon [degC]
+
     Raises
     ------
     TableRefused
         The state is not in the table.
+
+    Source: sizing/tables/state_ambient.csv, from memory.
     """
     return ambient_range(state, (month,)).likely
 
@@ -176,10 +190,22 @@ def _month_c(january_c: float, july_c: float, month: int) -> float:
 def months_between(start: date, end: date) -> tuple[int, ...]:
     """Months that a hire touches, each once, ascending.
 
+    Parameters
+    ----------
+    start, end : date
+        First and last day [-]
+
+    Returns
+    -------
+    tuple of int
+        1 to 12, at most twelve of them [-]
+
     Raises
     ------
     TypeError
         Not dates.
+
+    Source: the calendar.
     """
     first, last = start.year * 12 + start.month - 1, end.year * 12 + end.month - 1
     return tuple(sorted({m % 12 + 1 for m in range(first, min(last, first + 11) + 1)}))
@@ -188,10 +214,22 @@ def months_between(start: date, end: date) -> tuple[int, ...]:
 def distance_km(zip_a: str, zip_b: str) -> float:
     """Great-circle distance between two ZIPs [km].
 
+    Parameters
+    ----------
+    zip_a, zip_b : str
+        Two ZIPs [-]
+
+    Returns
+    -------
+    float
+        Distance between their coordinates [km]
+
     Raises
     ------
     PlaceRefused
         Either ZIP names no place.
+
+    Source: haversine formula.
     """
     a, b = place(zip_a), place(zip_b)
     return great_circle_km(a.latitude_deg, a.longitude_deg, b.latitude_deg, b.longitude_deg)

@@ -45,13 +45,13 @@ def pumping(
     Parameters
     ----------
     requirement : Requirement
-        Its sump, and its plates for the motors' speed.
+        Its sump, and its plates for the motors' speed [-]
     demands : sequence of LoadDemand, shape (n,)
-        Rows; those on a float switch count.
+        Rows; those on a float switch count [-]
     window : Window
         Hours in which the pumps may run [h].
     trace : Trace or None
-        Where the lines go.
+        Where the lines go [-]
 
     Returns
     -------
@@ -85,7 +85,7 @@ def pumping(
         duty.worst_starts_per_hour,
         allowed.starts_per_hour if allowed else None,
         duty.assumed or "pumps by inflow, rate and volume of the sump",
-        tuple([*findings, *_doubts(sump or Sump(), duty, allowed, len(pieces))]),
+        (*findings, *_doubts(sump or Sump(), duty, allowed, len(pieces))),
     )
 
 

@@ -21,6 +21,11 @@ NEAREST_M = 1.0  # closer, the set is no point source
 def reference_m() -> float:
     """Distance at which a set's level is stated [m]: 7 m.
 
+    Returns
+    -------
+    float
+        7 [m]
+
     Raises
     ------
     TableRefused

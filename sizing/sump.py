@@ -64,6 +64,18 @@ def cycle_time_s(active_volume_l: float, pump_rate_l_s: float, inflow_l_s: float
 def worst_cycle_s(active_volume_l: float, pump_rate_l_s: float) -> float:
     """Shortest cycle over all inflows [s]: t = 4 V/D, at an inflow of half the pump rate.
 
+    Parameters
+    ----------
+    active_volume_l : float
+        V, above 0 [L]
+    pump_rate_l_s : float
+        D, above 0 [L/s]
+
+    Returns
+    -------
+    float
+        Shortest cycle [s]
+
     Raises
     ------
     ZeroDivisionError
@@ -84,7 +96,7 @@ def needed_volume_l(pump_rate_l_s: float, cycle_s: float, alternating_pumps: int
     cycle_s : float
         t, the shortest cycle one motor stands [s].
     alternating_pumps : int
-        Pumps that take turns, 1 or more.
+        Pumps that take turns, 1 or more [-]
 
     Returns
     -------
@@ -109,6 +121,16 @@ def poles_of(rpm: float | None) -> int:
     """Poles of a 60 Hz motor by its stamped speed; 2 where none is stamped.
 
     p = 2 floor(3600/n). Two poles allow the fewest starts, so an unknown speed counts as two.
+
+    Parameters
+    ----------
+    rpm : float or None
+        Stamped speed at full load, above 0 [1/min]
+
+    Returns
+    -------
+    int
+        Poles, 2 or more [-]
 
     Raises
     ------
@@ -137,7 +159,7 @@ def start_allowance(
     hp : float
         Rated power [hp], up to 250; between rows the larger row, which allows less.
     poles : int
-        2, 4 or 6; more poles count as 6.
+        2, 4 or 6; more poles count as 6 [-]
     load_inertia_lb_ft2 : float or None
         Wk2 of the load [lb ft2]; a pump's is small, and without it A alone counts.
 
@@ -168,7 +190,7 @@ def motor_starts(hp: float, poles: int, load_inertia_lb_ft2: float | None = None
     hp : float
         Rated power [hp], up to 250.
     poles : int
-        2, 4 or 6; more poles count as 6.
+        2, 4 or 6; more poles count as 6 [-]
     load_inertia_lb_ft2 : float or None
         Wk2 of the load [lb ft2], above 0.
 
@@ -223,7 +245,7 @@ def pump_duty(sump: Sump | None, pumps: int, cycle_s: float | None = None) -> Pu
     sump : Sump or None
         Inflow Q and rate D of one pump [L/s], active volume V [L]; what is ``None`` is assumed.
     pumps : int
-        Equal pumps on float switches, 1 or more.
+        Equal pumps on float switches, 1 or more [-]
     cycle_s : float or None
         Shortest cycle the motors stand [s], taken where the volume is not given.
 
@@ -262,10 +284,26 @@ def pump_duty(sump: Sump | None, pumps: int, cycle_s: float | None = None) -> Pu
 def settled_volume(sump: Sump, turns: int, cycle_s: float | None) -> tuple[float | None, str]:
     """Active volume [L] given or assumed, and the assumption in words.
 
+    Parameters
+    ----------
+    sump : Sump
+        What was said of it [-]
+    turns : int
+        Pumps that take turns, 1 or more [-]
+    cycle_s : float or None
+        Shortest cycle the motors stand [s]
+
+    Returns
+    -------
+    tuple of float or None, str
+        Volume [L] and the assumption, empty where none
+
     Raises
     ------
     ZeroDivisionError
         No pump takes turns.
+
+    Source: UFC 3-240-04A, chapter 7.
     """
     if sump.active_volume_l is not None or sump.pump_rate_l_s is None or cycle_s is None:
         return sump.active_volume_l, ""
@@ -276,10 +314,26 @@ def settled_volume(sump: Sump, turns: int, cycle_s: float | None) -> tuple[float
 def worst_starts(sump: Sump, volume_l: float | None, turns: int) -> float | None:
     """Starts an hour of one motor at the worst inflow [1/h]; ``None`` where it cannot be known.
 
+    Parameters
+    ----------
+    sump : Sump
+        Its pump rate [L/s]
+    volume_l : float or None
+        Active volume [L]
+    turns : int
+        Pumps that take turns, 1 or more [-]
+
+    Returns
+    -------
+    float or None
+        Starts [1/h]
+
     Raises
     ------
     ZeroDivisionError
         The pump rate is zero.
+
+    Source: MIL-HDBK-1005/9A, 2.5.3.6.
     """
     if volume_l is None or sump.pump_rate_l_s is None:
         return None
@@ -289,10 +343,26 @@ def worst_starts(sump: Sump, volume_l: float | None, turns: int) -> float | None
 def starts_at(volume_l: float | None, pump_rate_l_s: float, duty: float) -> float:
     """Starts an hour of the cycling pump at its share of the inflow [1/h]; 0 if unknown.
 
+    Parameters
+    ----------
+    volume_l : float or None
+        Active volume [L]
+    pump_rate_l_s : float
+        D, above 0 [L/s]
+    duty : float
+        Q/D of the cycling pump, 0 to 1 [-]
+
+    Returns
+    -------
+    float
+        Starts [1/h]
+
     Raises
     ------
     ZeroDivisionError
         The pump rate is zero.
+
+    Source: MIL-HDBK-1005/9A, 2.5.3.6.
     """
     if volume_l is None:
         return 0.0

@@ -31,9 +31,9 @@ def night(latitude_deg: float, longitude_deg: float, timezone: str, day: date) -
     longitude_deg : float
         East positive [deg], -180 to 180.
     timezone : str
-        Zone of the site, ``America/Denver``.
+        Zone of the site, ``America/Denver`` [-]
     day : date
-        Day of the sunset in the site's zone.
+        Day of the sunset in the site's zone [-]
 
     Returns
     -------
@@ -78,10 +78,22 @@ def night(latitude_deg: float, longitude_deg: float, timezone: str, day: date) -
 def clock_h(moment: datetime) -> float:
     """Hour of the clock as a decimal [h], 0 to under 24.
 
+    Parameters
+    ----------
+    moment : datetime
+        Any time [-]
+
+    Returns
+    -------
+    float
+        Hour of its clock [h]
+
     Raises
     ------
     AttributeError
         ``moment`` is not a time.
+
+    Source: the calendar.
     """
     return moment.hour + moment.minute / 60 + moment.second / 3600
 
@@ -91,10 +103,28 @@ def hire_nights(
 ) -> tuple[Night, ...]:
     """Nights of a hire, one a week and the last, enough to find the longest lighting time.
 
+    Parameters
+    ----------
+    latitude_deg : float
+        North positive [deg]
+    longitude_deg : float
+        East positive [deg]
+    timezone : str
+        Zone of the site [-]
+    start, end : date
+        First and last day [-]
+
+    Returns
+    -------
+    tuple of Night
+        One a week and the last [-]
+
     Raises
     ------
     KeyError
         The zone is not known.
+
+    Source: sunset by the astral package.
     """
     return tuple(night(latitude_deg, longitude_deg, timezone, d) for d in sampled(start, end))
 
@@ -102,10 +132,22 @@ def hire_nights(
 def sampled(start: date, end: date) -> Iterable[date]:
     """Each seventh day from start, then the end.
 
+    Parameters
+    ----------
+    start, end : date
+        First and last day [-]
+
+    Returns
+    -------
+    iterable of date
+        Days in order, the last one included [-]
+
     Raises
     ------
     TypeError
         Not dates.
+
+    Source: common practice, no source.
     """
     for offset in range(0, (end - start).days, SAMPLE_EVERY_DAYS):
         yield start + timedelta(days=offset)

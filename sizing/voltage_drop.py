@@ -42,10 +42,22 @@ def line_volts(system: str) -> float:
 def is_single_phase(system: str) -> bool:
     """Whether the system is the three-wire single-phase one.
 
+    Parameters
+    ----------
+    system : str
+        One of ``SUPPLIES`` [-]
+
+    Returns
+    -------
+    bool
+        True for 120/240 [-]
+
     Raises
     ------
     TypeError
         Not a text.
+
+    Source: ANSI C84.1.
     """
     return system == "120/240"
 

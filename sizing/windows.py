@@ -38,16 +38,16 @@ def window_of(demand: LoadDemand, requirement: Requirement, windows: DayWindows)
     Parameters
     ----------
     demand : LoadDemand
-        The load, not on a float switch.
+        The load, not on a float switch [-]
     requirement : Requirement
-        Application and end of the lights.
+        Application and end of the lights [-]
     windows : DayWindows
-        Windows of the day.
+        Windows of the day [-]
 
     Returns
     -------
     Window
-        Dark hours for outdoor lamps, none for heat in summer or cooling in winter, else work.
+        Dark hours for outdoor lamps, none for heat in summer or cooling in winter, else work [-]
 
     Raises
     ------
@@ -70,16 +70,16 @@ def day_windows(
     Parameters
     ----------
     requirement : Requirement
-        Application, site, hire.
+        Application, site, hire [-]
     demands : sequence of LoadDemand, shape (n,)
-        Only their kinds and kW count.
+        Only their kinds and kW count [-]
 
     Returns
     -------
     DayWindows
         Work and dark windows [h], kind at rest.
     list of Finding
-        Assumptions, as notes.
+        Assumptions, as notes [-]
 
     Raises
     ------
