@@ -1,4 +1,4 @@
-"""An invented hire company: its fleet, its rates and its stories, for demo, tests and README alike."""
+"""An invented hire company: its fleet, rates and stories, for demo, tests and README alike."""
 
 from __future__ import annotations
 

@@ -6,8 +6,9 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from sizing.evaluation import Evaluation
+from sizing.limits import limit
 from sizing.requirement import Requirement
-from sizing.selection import Evaluation, limit
 
 CABLE_RAMP_M = 0.9  # one ramp section along the crossing; common practice, no source
 CROSSING_M = 3.6  # a crossing of one lane; common practice, no source

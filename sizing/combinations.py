@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
 
 from sizing.accessories import Accessory, accessories, load_bank
 from sizing.demand import Demand
+from sizing.evaluation import Evaluation
 from sizing.fleet import GeneratorSet
+from sizing.limits import limit
 from sizing.requirement import Requirement
-from sizing.selection import Evaluation, by_size, could_carry, evaluate, limit, passing
+from sizing.selection import by_size, passing
 
-RANK = ("one_set", "spare_set", "parallel", "by_voltage", "next_larger", "load_bank")
+RANK = (
+    "one_set", "spare_set", "parallel", "by_voltage", "in_order", "next_larger", "load_bank",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +87,41 @@ def options(
     return tuple(sorted((*singles, *pair), key=_rank))
 
 
+def in_order(
+    fleet: Sequence[GeneratorSet], ordered: Demand, requirement: Requirement, first: Option | None
+) -> tuple[Option, ...]:
+    """Return the smallest set that an order of starting saves, where it saves one.
+
+    Parameters
+    ----------
+    fleet : sequence of GeneratorSet
+        Sets in any order [-]
+    ordered : Demand
+        The demand with its order of start kept [-]
+    requirement : Requirement
+        A resolved requirement [-]
+    first : Option or None
+        The recommendation without an order; ``None`` where nothing fits [-]
+
+    Returns
+    -------
+    tuple of Option
+        Empty, or one option of a smaller set [-]
+
+    Raises
+    ------
+    KeyError
+        The demand's supply is not a known system.
+    """
+    found = next(passing(fleet, ordered, requirement), None)
+    if found is None or (first is not None and found.set_.prime_kw >= first.rated_kw):
+        return ()
+    names = {load.index: load.name for load in ordered.loads}
+    order = ", then ".join(dict.fromkeys(names[index] for index in ordered.sequence.order))
+    why = f"Start {order}: {found.set_.code} carries it. Someone must keep the order."
+    return (Option("in_order", (_part(found.set_, found, requirement),), why),)
+
+
 def composite(set_: GeneratorSet, count: int) -> GeneratorSet:
     """Return the set that ``count`` equal sets in parallel amount to.
 
@@ -137,29 +175,27 @@ def _singles(
     fleet: Sequence[GeneratorSet], demand: Demand, requirement: Requirement
 ) -> list[Option]:
     """The smallest set, the next larger ones and the load bank where the load is light."""
-    found = list(islice(passing(fleet, demand, requirement), int(limit("alternatives").value)))
-    if not found:
+    found = passing(fleet, demand, requirement)
+    smallest = next(found, None)
+    if smallest is None:
         return []
-    smallest = found[0]
     first = Option(
         "one_set", (_part(smallest.set_, smallest, requirement),), _why_smallest(smallest)
     )
-    larger = [
-        Option("next_larger", (_part(one.set_, one, requirement),), _why_larger(one, smallest))
-        for one in found[1:]
-    ]
-    return [first, *larger[:1], *_with_load_bank(first)]
+    power_kw = smallest.set_.prime_kw
+    larger = next((one for one in found if one.set_.prime_kw > power_kw), None)
+    next_up = [_next_larger(larger, smallest, requirement)] if larger is not None else []
+    return [first, *next_up, *_with_load_bank(first)]
 
 
 def _why_smallest(one: Evaluation) -> str:
     return f"The smallest set of the fleet that passes every check at {one.supply}."
 
 
-def _why_larger(one: Evaluation, smallest: Evaluation) -> str:
-    if one.set_.prime_kw == smallest.set_.prime_kw:
-        return f"Same power; {one.set_.sound_dba_7m:g} dBA at 7 m against {smallest.set_.sound_dba_7m:g}."
+def _next_larger(one: Evaluation, smallest: Evaluation, requirement: Requirement) -> Option:
     room = one.rating.site_kw - smallest.rating.site_kw
-    return f"The next larger set: {room:.0f} kW more at the site for load not yet known."
+    why = f"The next larger set: {room:.0f} kW more at the site for load not yet known."
+    return Option("next_larger", (_part(one.set_, one, requirement),), why)
 
 
 def _with_load_bank(first: Option) -> list[Option]:
@@ -180,16 +216,23 @@ def _parallel(
 ) -> list[Option]:
     """Two equal sets that share the load, where both are in the fleet and can run in parallel."""
     count = int(limit("parallel_sets").value)
-    for set_ in _parallel_sets(fleet, count):
-        pair = composite(set_, count)
-        if not could_carry(pair, demand):
-            continue
-        found = evaluate(pair, demand, requirement, count=count, whole=False)
-        if found.passed:
-            return [
-                Option("parallel", (_part(set_, found, requirement, count),), _why_pair(singles))
-            ]
+    for found, set_ in _carriers(fleet, demand, requirement, count, count):
+        return [Option("parallel", (_part(set_, found, requirement, count),), _why_pair(singles))]
     return []
+
+
+def _carriers(
+    fleet: Sequence[GeneratorSet],
+    demand: Demand,
+    requirement: Requirement,
+    count: int,
+    machines: int,
+) -> Iterator[tuple[Evaluation, GeneratorSet]]:
+    """Composites of ``count`` sets that pass; the fleet must have ``machines`` of each."""
+    able = {composite(one, count).code: one for one in _parallel_sets(fleet, machines)}
+    composites = (composite(one, count) for one in able.values())
+    for found in passing(composites, demand, requirement, count=count):
+        yield found, able[found.set_.code]
 
 
 def _parallel_sets(fleet: Iterable[GeneratorSet], count: int) -> list[GeneratorSet]:
@@ -217,14 +260,10 @@ def _spare_beside(
     fleet: Sequence[GeneratorSet], demand: Demand, requirement: Requirement, count: int
 ) -> list[Option]:
     """The smallest ``count`` equal sets that carry the load, with one more of them."""
-    for set_ in _parallel_sets(fleet, count + 1):
-        carrier = composite(set_, count)
-        if not could_carry(carrier, demand):
-            continue
-        found = evaluate(carrier, demand, requirement, count=count, whole=False)
-        if found.passed:
-            part = _part(set_, found, requirement, count + 1)
-            return [Option("spare_set", (part,), _why_spare(count))]
+    for found, set_ in _carriers(fleet, demand, requirement, count, count + 1):
+        return [
+            Option("spare_set", (_part(set_, found, requirement, count + 1),), _why_spare(count))
+        ]
     return []
 
 

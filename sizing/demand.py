@@ -1,4 +1,4 @@
-"""What a job asks of any set: chapters 1 to 4, 8, 9 and 10 drawn together, before a set is chosen."""
+"""What a job asks of any set: chapters 1 to 4, 8, 9 and 10, before a set is chosen."""
 
 from __future__ import annotations
 
@@ -6,26 +6,25 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sizing.dip import dip_limit
 from sizing.duty import DutyProfile, duty_profile
 from sizing.finding import Finding
 from sizing.leads import Leads, leads
 from sizing.nameplate import LoadDemand, load_demand
 from sizing.phases import PhaseSpread, spread
 from sizing.requirement import Requirement
-from sizing.sequence import Sequence, Step, sequence
+from sizing.sequence import Sequence, sequence
 from sizing.starting import StartDemand, start_demand
+from sizing.step import Step
 from sizing.trace import Trace
-
-LINE_VOLTS = {"120/240": 240.0, "208Y/120": 208.0, "480Y/277": 480.0, "240/120": 240.0}
+from sizing.withstand import tightest
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
     """Everything that does not depend on the set, for the loads that take one supply.
 
-    ``steps`` are the moments that can decide: for each dip limit the hardest start, and the
-    hardest step in kilowatts. ``leads`` is ``None`` where nothing is to be led.
+    ``steps`` are the moments most likely to decide the voltage dip. ``leads`` is ``None`` where
+    nothing is to be led.
     """
 
     supply: str
@@ -36,6 +35,11 @@ class Demand:
     spread: PhaseSpread
     profile: DutyProfile
     leads: Leads | None
+
+    @property
+    def hardest_step(self) -> Step:
+        """The step that asks most kilowatts of the engine."""
+        return self.sequence.worst_kw_step or self.sequence.worst
 
     @property
     def line_amps(self) -> float:
@@ -95,7 +99,12 @@ def read_loads(
 
 
 def demand_of(
-    requirement: Requirement, supply: str, loads: Iterable[LoadDemand], trace: Trace | None = None
+    requirement: Requirement,
+    supply: str,
+    loads: Iterable[LoadDemand],
+    trace: Trace | None = None,
+    *,
+    order: tuple[int, ...] = (),
 ) -> tuple[Demand, list[Finding]]:
     """Return what these loads ask of a set at this supply.
 
@@ -109,6 +118,8 @@ def demand_of(
         At least one load [-]
     trace : Trace, optional
         Takes one line a step where given [-]
+    order : tuple of int
+        Rows in the order of start that will be kept; empty where none is [-]
 
     Returns
     -------
@@ -119,54 +130,53 @@ def demand_of(
     ------
     OutsideTable
         A figure lies outside a table that has no rule for it.
+    SequenceRefused
+        Loads wait for each other in a circle.
     """
     mine = tuple(loads)
     starts, findings = _starts(requirement, mine, trace)
-    order = sequence(mine, starts, trace)
+    found = sequence(mine, starts, trace, application=requirement.application, order=order)
     phases = spread(mine, supply, trace)
     profile, doubts = duty_profile(requirement, mine, trace)
-    steps = deciding_steps(order, mine, requirement.application)
-    lead = _leads(requirement, supply, order, phases, trace)
-    return Demand(supply, mine, starts, order, steps, phases, profile, lead), findings + doubts
+    steps = deciding_steps(found.steps, requirement.application)
+    lead = _leads(requirement, supply, found, phases, trace)
+    return Demand(supply, mine, starts, found, steps, phases, profile, lead), findings + doubts
 
 
-def deciding_steps(
-    order: Sequence, loads: tuple[LoadDemand, ...], application: str
-) -> tuple[Step, ...]:
-    """Return the steps that can decide: a smaller start under a limit no tighter never does.
+def deciding_steps(steps: Iterable[Step], application: str) -> tuple[Step, ...]:
+    """Return for each dip limit the step with the largest start: the others seldom decide.
 
     Parameters
     ----------
-    order : Sequence
-        All steps [-]
-    loads : tuple of LoadDemand
-        The loads that the steps name by index [-]
+    steps : iterable of Step
+        All steps of a sequence, at least one [-]
     application : str
         One of ``APPLICATIONS`` [-]
 
     Returns
     -------
     tuple of Step
-        Worst first, at least one [-]
+        One a limit, each with a larger start than any under a tighter limit [-]
 
     Raises
     ------
     TableRefused
-        A load kind has no dip limit.
+        The application has no dip limit.
+
+    Notes
+    -----
+    A filter only: a set that holds these steps is measured against all others as well.
     """
-    tightest = dip_limit(loads, application).percent
-    by_index = {load.index: load for load in loads}
-    chosen, limit = [order.worst], math.inf
-    for step in sorted(order.steps, key=lambda step: -step.start_kva):
-        running = [by_index[index] for index in step.running]
-        own = dip_limit(running, application).percent
-        if own < limit:
-            chosen.append(step)
-            limit = own
-        if limit <= tightest:
-            break
-    chosen.append(order.worst_kw_step or order.worst)
-    return tuple({id(step): step for step in chosen}.values())
+    largest: dict[float, Step] = {}
+    for step in steps:
+        percent = tightest(step.stands or (), application).percent
+        if percent not in largest or step.dip_kva > largest[percent].dip_kva:
+            largest[percent] = step
+    kept: list[Step] = []
+    for percent in sorted(largest):
+        if not kept or largest[percent].dip_kva > kept[-1].dip_kva:
+            kept.append(largest[percent])
+    return tuple(kept)
 
 
 def _starts(
@@ -183,13 +193,17 @@ def _starts(
 
 
 def _leads(
-    requirement: Requirement, supply: str, order: Sequence, phases: PhaseSpread, trace: Trace | None
+    requirement: Requirement,
+    supply: str,
+    found: Sequence,
+    phases: PhaseSpread,
+    trace: Trace | None,
 ) -> Leads | None:
     """Leads for the worst line; all load of a hired set counts as continuous."""
     amps = max(phases.phase_amps)
     if amps <= 0:
         return None
-    power_factor = order.peak_kw / order.peak_kva
+    power_factor = found.peak_kw / found.peak_kva
     site = requirement.site
     return leads(
         amps, True, site.lead_length_m.likely, supply, power_factor, site.ambient_c.likely, trace

@@ -1,4 +1,4 @@
-"""The set's own record: what the owner knows of each set in the fleet, read from and written to CSV."""
+"""The set's own record: what the owner knows of each set, read from and written to CSV."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 from sizing.errors import DocumentRefused, Problem
@@ -14,13 +15,14 @@ from sizing.requirement import SUPPLIES
 
 @dataclass(frozen=True, slots=True)
 class GeneratorSet:
-    """One type of towable set. Ratings are prime power at 0.8 power factor, reference conditions.
+    """One type of towable set. Ratings: prime power at 0.8 power factor, reference conditions.
 
-    ``supplies`` lists the selector positions (C84.1 notation). ``single_phase_kva`` is the rating at
-    120/240, ``None`` where only the default share applies. Derating points are
-    ``(altitude_m, factor)`` and ``(ambient_c, factor)``, ascending; empty where the record has none.
-    ``fuel_l_h`` is burn at 25, 50, 75 and 100 % of prime power. ``receptacles`` maps a configuration
-    to its count; ``live_120v_at_480`` is true where 120 V receptacles live in that position.
+    ``supplies`` lists the selector positions (C84.1 notation). ``single_phase_kva`` is the rating
+    at 120/240, ``None`` where only the default share applies. Derating points are
+    ``(altitude_m, factor)`` and ``(ambient_c, factor)``, ascending; empty where there are none.
+    ``fuel_l_h`` is burn at 25, 50, 75 and 100 % of prime power. ``receptacles`` maps a
+    configuration to its count; ``live_120v_at_480`` is true where 120 V receptacles live in that
+    position.
     """
 
     code: str
@@ -134,7 +136,7 @@ def _points(text: str) -> Points:
     factor = _number(0.01, 1.0)
     pairs = (part.partition(":") for part in text.split(";") if part.strip())
     points = tuple((_number(-500, 9000)(at.strip()), factor(rest.strip())) for at, _, rest in pairs)
-    if any(low[0] >= high[0] for low, high in zip(points, points[1:], strict=False)):
+    if any(low[0] >= high[0] for low, high in pairwise(points)):
         raise CellRefused("points must ascend")
     return points
 
@@ -346,7 +348,9 @@ def _contradictions(one: GeneratorSet) -> list[tuple[str, str]]:
          "is given but 120/240 is not among the supplies"),
         ("subtransient_reactance_pu", x2 is None or x2 < one.transient_reactance_pu,
          "must be below transient_reactance_pu"),
-        ("fuel_25_l_h", list(one.fuel_l_h) == sorted(set(one.fuel_l_h)), "fuel must rise with load"),
+        ("fuel_25_l_h", list(one.fuel_l_h) == sorted(set(one.fuel_l_h)), "must rise with load"),
+        ("fuel_50_l_h", one.fuel_l_h[1] < 2 * one.fuel_l_h[0],
+         "must be under twice fuel_25_l_h: an idling engine burns fuel too"),
     )  # fmt: skip
     return [(name, why) for name, holds, why in rules if not holds]
 

@@ -1,4 +1,4 @@
-"""The answer to a requirement: outcome, demand, recommendation, alternatives, findings and trace."""
+"""The answer to a requirement: outcome, demand, recommendation, alternatives, findings."""
 
 from __future__ import annotations
 
@@ -280,4 +280,4 @@ def _check_document(check: Check, part: Part) -> Document:
 
 def _curve(part: Part) -> list[list[float]]:
     frequency = part.evaluation.frequency
-    return [] if frequency is None else _round(frequency.points)  # type: ignore[no-any-return]
+    return [] if frequency is None else _round(frequency.points)

@@ -1,4 +1,4 @@
-"""The worked sheet as text: the trace by chapters, checks and findings, as an engineer writes it."""
+"""The worked sheet as text: the trace by chapters, the findings and the cautions."""
 
 from __future__ import annotations
 

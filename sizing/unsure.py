@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from sizing.combinations import Option
+from sizing.combinations import Option, Part
 from sizing.demand import Demand
 from sizing.finding import Finding, Severity
 from sizing.fleet import GeneratorSet
-from sizing.requirement import UNSURE, Band, Load, Requirement, known
-
-LEVELS = ("low", "likely", "high")
-MOTOR_KINDS = ("motor", "pump", "compressor", "hvac")
+from sizing.limits import limit
+from sizing.requirement import Requirement
+from sizing.unknowns import LEVELS, Point, Unknown, corner, samples, say, settled, unknowns
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,38 +25,17 @@ class Answer:
     findings: tuple[Finding, ...]
 
     @property
-    def mark(self) -> tuple[Any, ...]:
-        """Set, supply and accessories of the recommendation: what must not depend on a doubt."""
+    def mark(self) -> tuple[tuple[Any, ...], ...]:
+        """Sets, supplies and accessories recommended: what a doubt must not change."""
         if not self.options:
             return ()
         return tuple(
-            (part.set_.code, part.quantity, part.evaluation.supply,
-             *((one.code, one.quantity) for one in part.accessories))
+            (part.set_.code, part.quantity, part.evaluation.supply, *sorted(_articles(part)))
             for part in self.options[0].parts
-        )  # fmt: skip
+        )
 
 
 Size = Callable[[Requirement], Answer]
-
-
-@dataclass(frozen=True, slots=True)
-class Unknown:
-    """One thing not settled: where it stands, what to ask, and the values it may take.
-
-    ``values`` holds the easiest, the likely and the hardest for a set, in that order.
-    """
-
-    code: str
-    subject: str
-    question: str
-    values: tuple[Any, Any, Any]
-    assumed: str
-    unit: str
-    put: Callable[[Requirement, Any], Requirement]
-
-    def at(self, requirement: Requirement, level: str) -> Requirement:
-        """Requirement with this unknown settled at a level."""
-        return self.put(requirement, self.values[LEVELS.index(level)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,72 +47,6 @@ class Weight:
     removed_percent: float
     low: Answer
     high: Answer
-
-
-BAND_QUESTIONS = {
-    "altitude_m": ("altitude_unsure", "site.altitude", "At what altitude does the set stand?", "m"),
-    "ambient_c": ("ambient_unsure", "site.ambient", "How hot does it get at the site?", "degC"),
-    "hours_per_day": ("hours_unsure", "site.hours_per_day", "How many hours a day must it run?", "h"),
-    "refuel_every_h": ("refuel_unsure", "site.refuel_every",
-                       "How often can the tank be refilled?", "h"),
-    "lead_length_m": ("lead_length_unsure", "site.lead_length",
-                      "How far is it from the set to the load?", "m"),
-}  # fmt: skip
-
-
-def unknowns(requirement: Requirement) -> tuple[Unknown, ...]:
-    """Return everything of a requirement that is not settled and may bear on the set.
-
-    Parameters
-    ----------
-    requirement : Requirement
-        As read [-]
-
-    Returns
-    -------
-    tuple of Unknown
-        Bands of the site, then starting methods and float switches of the loads [-]
-
-    Raises
-    ------
-    AttributeError
-        A band has no field in the site.
-    """
-    return (
-        *(
-            _band_unknown(name, band)
-            for name in BAND_QUESTIONS
-            if not (band := getattr(requirement.site, name)).known
-        ),
-        *(u for index, load in enumerate(requirement.loads) for u in _load_unknowns(index, load)),
-    )
-
-
-def settled(requirement: Requirement, open_: Sequence[Unknown], level: str) -> Requirement:
-    """Return the requirement with every unknown at one level.
-
-    Parameters
-    ----------
-    requirement : Requirement
-        As read [-]
-    open_ : sequence of Unknown
-        What is not settled [-]
-    level : str
-        ``low``, ``likely`` or ``high``: easiest to hardest for a set [-]
-
-    Returns
-    -------
-    Requirement
-        Without a band of any width [-]
-
-    Raises
-    ------
-    ValueError
-        ``level`` is none of the three.
-    """
-    for unknown in open_:
-        requirement = unknown.at(requirement, level)
-    return requirement
 
 
 def explore(
@@ -154,28 +66,46 @@ def explore(
     Returns
     -------
     tuple of Answer and list of Finding
-        Where low, likely and high agree: the likely answer and a note for each assumption.
-        Where not: the answer at the hard end, and one question that needs a person [-]
+        Where all points agree: the likely answer and a note for each assumption. Where not: the
+        answer with the largest set, and one question that needs a person [-]
 
     Raises
     ------
-    DocumentRefused
+    TableRefused
         Passed on from ``size``.
+
+    Notes
+    -----
+    Every band of the site acts one way (higher, hotter, longer never asks less), so its corners
+    tell all; what has no such order is sampled.
     """
     open_ = unknowns(requirement)
-    low, likely, high = (size(settled(requirement, open_, level)) for level in LEVELS)
-    if low.mark == likely.mark == high.mark:
-        return likely, [_assumption(unknown) for unknown in open_] + _only_hard(likely, high)
-    weights = rank(requirement, open_, fleet, size)
-    return high, [_question(weight, place) for place, weight in enumerate(weights, 1)]
+    if not open_:
+        return size(requirement), []
+    corners = [corner(open_, level) for level in LEVELS]
+    points = dict.fromkeys((*corners, *samples(open_, int(limit("samples").value))))
+    answers = {point: size(settled(requirement, open_, point)) for point in points}
+    likely = answers[corners[1]]
+    if len({answer.mark for answer in answers.values()}) == 1:
+        notes = [_assumption(unknown) for unknown in open_]
+        return likely, notes + _unseen(likely, answers)
+    hard = max(answers, key=lambda point: (_place(answers[point], fleet), point == corners[2]))
+    easy = max(answers, key=lambda point: distance(answers[point], answers[hard], fleet))
+    weights = rank(requirement, open_, (easy, hard), fleet, size)
+    asked = [_question(weight, place) for place, weight in enumerate(weights, 1)]
+    return answers[hard], asked + _unseen(answers[hard], answers)
 
 
 def rank(
-    requirement: Requirement, open_: Sequence[Unknown], fleet: Sequence[GeneratorSet], size: Size
+    requirement: Requirement,
+    open_: Sequence[Unknown],
+    ends: tuple[Point, Point],
+    fleet: Sequence[GeneratorSet],
+    size: Size,
 ) -> list[Weight]:
     """Return the unknowns by how much they change, the most telling first.
 
-    Equation: removed = 1 - d(low without u, high without u) / d(low, high).
+    Equation: removed = 1 - mean over v of d(easy end with u = v, hard end with u = v) / d(ends).
 
     Parameters
     ----------
@@ -183,6 +113,8 @@ def rank(
         As read [-]
     open_ : sequence of Unknown
         What is not settled [-]
+    ends : tuple of two points
+        The easy end and the hard end [-]
     fleet : sequence of GeneratorSet
         Gives the steps by which a change of set is counted [-]
     size : callable
@@ -195,13 +127,24 @@ def rank(
 
     Raises
     ------
-    DocumentRefused
+    TableRefused
         Passed on from ``size``.
+
+    Examples
+    --------
+    Of two unknowns that each move the set by one size and together by two, each removes half.
     """
-    ends = tuple(settled(requirement, open_, level) for level in ("low", "high"))
-    doubt = distance(*(size(end) for end in ends), fleet)
-    middle = settled(requirement, open_, "likely")
-    weights = [_weight(unknown, ends, middle, doubt, fleet, size) for unknown in open_]
+    known: dict[Point, Answer] = {}
+
+    def at(point: Point, place: int, value: Any) -> Answer:
+        moved = (*point[:place], value, *point[place + 1 :])
+        if moved not in known:
+            known[moved] = size(settled(requirement, open_, moved))
+        return known[moved]
+
+    weights = [
+        _weight(unknown, place, at, ends, open_, fleet) for place, unknown in enumerate(open_)
+    ]
     return sorted(weights, key=lambda weight: (-weight.removed_percent, -weight.change))
 
 
@@ -220,7 +163,7 @@ def distance(one: Answer, other: Answer, fleet: Sequence[GeneratorSet]) -> int:
     Returns
     -------
     int
-        0 where set, supply and accessories are the same [steps]
+        0 where sets, supplies and accessories are the same, else 1 or more [steps]
 
     Raises
     ------
@@ -229,103 +172,70 @@ def distance(one: Answer, other: Answer, fleet: Sequence[GeneratorSet]) -> int:
     """
     if one.mark == other.mark:
         return 0
-    ratings = sorted({set_.prime_kw for set_ in fleet})
-    steps = abs(_place(one, ratings) - _place(other, ratings))
-    mine, theirs = _articles(one), _articles(other)
+    steps = abs(_place(one, fleet) - _place(other, fleet))
+    mine, theirs = (
+        {article for part in answer.options[0].parts for article in _articles(part)}
+        if answer.options
+        else set()
+        for answer in (one, other)
+    )
     supplies = {part[2] for part in one.mark} != {part[2] for part in other.mark}
     return max(1, steps + len(mine ^ theirs) + int(supplies))
 
 
-def _place(answer: Answer, ratings: Sequence[float]) -> int:
+def _articles(part: Part) -> set[tuple[str, int]]:
+    return {(one.code, one.quantity) for one in part.accessories}
+
+
+def _place(answer: Answer, fleet: Sequence[GeneratorSet]) -> int:
     """Place of the recommended power among the ratings; past the end where nothing fits."""
+    ratings = {set_.prime_kw for set_ in fleet}
     if not answer.options:
-        return len(ratings)
+        return len(ratings) + 1
     return sum(1 for rating in ratings if rating < answer.options[0].rated_kw)
-
-
-def _articles(answer: Answer) -> set[tuple[str, int]]:
-    parts = answer.options[0].parts if answer.options else ()
-    return {(one.code, one.quantity) for part in parts for one in part.accessories}
 
 
 def _weight(
     unknown: Unknown,
-    ends: Sequence[Requirement],
-    middle: Requirement,
-    doubt: int,
+    place: int,
+    at: Callable[[Point, int, Any], Answer],
+    ends: tuple[Point, Point],
+    open_: Sequence[Unknown],
     fleet: Sequence[GeneratorSet],
-    size: Size,
 ) -> Weight:
     """Change by one unknown alone, and the doubt left once it is settled."""
-    low, high = (size(unknown.at(middle, level)) for level in ("low", "high"))
-    without = (size(unknown.at(end, "likely")) for end in ends)
-    left = distance(*without, fleet)
-    removed = max(0.0, 100 * (1 - left / doubt)) if doubt else 0.0
+    easy, hard = ends
+    values = tuple(dict.fromkeys((*unknown.values, *unknown.others)))
+    doubt = distance(at(easy, place, easy[place]), at(hard, place, hard[place]), fleet)
+    left = [distance(at(easy, place, value), at(hard, place, value), fleet) for value in values]
+    removed = max(0.0, 100 * (1 - sum(left) / len(left) / doubt))
+    middle = corner(open_, "likely")
+    low, high = (at(middle, place, value) for value in (easy[place], hard[place]))
     return Weight(unknown, distance(low, high, fleet), removed, low, high)
-
-
-def _band_unknown(name: str, band: Band) -> Unknown:
-    code, subject, question, unit = BAND_QUESTIONS[name]
-
-    def put(requirement: Requirement, value: float) -> Requirement:
-        return replace(requirement, site=replace(requirement.site, **{name: known(value)}))
-
-    return Unknown(
-        code, subject, question, (band.low, band.likely, band.high), band.assumed, unit, put
-    )
-
-
-def _load_unknowns(index: int, load: Load) -> list[Unknown]:
-    """Starting method of a motor and float switch of a pump, where they were not said."""
-    found = []
-    if load.starting == UNSURE and load.kind in MOTOR_KINDS:
-        found.append(
-            Unknown(
-                "start_assumed", f"loads[{index}].starting", f"How is {load.name} started?",
-                ("soft_starter", "across_the_line", "across_the_line"),
-                "across the line is the hardest start", "", _load_put(index, "starting"),
-            )
-        )  # fmt: skip
-    if load.float_switch is None and load.kind == "pump":
-        found.append(
-            Unknown(
-                "float_switch_unsure", f"loads[{index}].float_switch",
-                f"Does a float switch start {load.name}?", (False, False, True),
-                "without a float switch the pump is started by hand", "",
-                _load_put(index, "float_switch"),
-            )
-        )  # fmt: skip
-    return found
-
-
-def _load_put(index: int, name: str) -> Callable[[Requirement, Any], Requirement]:
-    def put(requirement: Requirement, value: Any) -> Requirement:
-        loads = list(requirement.loads)
-        loads[index] = replace(loads[index], **{name: value})
-        return replace(requirement, loads=tuple(loads))
-
-    return put
 
 
 def _assumption(unknown: Unknown) -> Finding:
     """A note: the doubt does not change the answer."""
-    low, likely, high = (_say(value, unknown.unit) for value in unknown.values)
+    low, likely, high = (say(value, unknown.unit) for value in unknown.values)
     because = f" ({unknown.assumed})" if unknown.assumed else ""
     detail = f"Taken as {likely}{because}; from {low} to {high} the answer is the same."
-    return Finding(
-        unknown.code, Severity.NOTE, unknown.subject, detail, unknown.question, _ends(unknown)
-    )
+    evidence = _ends(unknown)
+    return Finding(unknown.code, Severity.NOTE, unknown.subject, detail, unknown.question, evidence)
 
 
 def _question(weight: Weight, place: int) -> Finding:
     """The first unknown needs a person; the others stand behind it as notes with their rank."""
     unknown = weight.unknown
-    severity = Severity.NEEDS_PERSON if place == 1 else Severity.NOTE
-    low, _, high = (_say(value, unknown.unit) for value in unknown.values)
+    low, _, high = (say(value, unknown.unit) for value in unknown.values)
     detail = (
-        f"From {low} to {high} the answer is {_name(weight.low)} to {_name(weight.high)}; "
+        f"From {low} to {high} the answer goes from {_name(weight.low)} to {_name(weight.high)}; "
         f"knowing it removes {weight.removed_percent:.0f} % of the doubt."
     )
+    if weight.low.mark == weight.high.mark:
+        detail = (
+            f"From {low} to {high} the answer does not change by this alone; "
+            f"knowing it removes {weight.removed_percent:.0f} % of the doubt."
+        )
     evidence = {
         **_ends(unknown),
         "rank": place,
@@ -334,20 +244,13 @@ def _question(weight: Weight, place: int) -> Finding:
         "sets_if_low": _name(weight.low),
         "sets_if_high": _name(weight.high),
     }
+    severity = Severity.NEEDS_PERSON if place == 1 else Severity.NOTE
     return Finding(unknown.code, severity, unknown.subject, detail, unknown.question, evidence)
 
 
 def _ends(unknown: Unknown) -> dict[str, Any]:
     suffix = f"_{unknown.unit.lower()}" if unknown.unit else ""
     return {f"{level}{suffix}": v for level, v in zip(LEVELS, unknown.values, strict=True)}
-
-
-def _say(value: Any, unit: str) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, str):
-        return value.replace("_", " ")
-    return f"{value:g} {unit}"
 
 
 def _name(answer: Answer) -> str:
@@ -360,11 +263,14 @@ def _name(answer: Answer) -> str:
     return f"{sets} with {', '.join(extra)}" if extra else sets
 
 
-def _only_hard(likely: Answer, high: Answer) -> list[Finding]:
-    """Doubts that need a person at the hard end and are not seen at the likely one."""
-    seen = {(finding.code, finding.subject) for finding in likely.findings}
+def _unseen(given: Answer, answers: Mapping[Point, Answer]) -> list[Finding]:
+    """Doubts that need a person somewhere in the range and are not seen in the answer given."""
+    seen = {(finding.code, finding.subject) for finding in given.findings}
     return [
         finding
-        for finding in high.findings
-        if finding.severity is Severity.NEEDS_PERSON and (finding.code, finding.subject) not in seen
+        for answer in answers.values()
+        for finding in answer.findings
+        if finding.severity is Severity.NEEDS_PERSON
+        and finding.code != "no_set_fits"
+        and (finding.code, finding.subject) not in seen
     ]

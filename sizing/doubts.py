@@ -1,0 +1,179 @@
+"""Doubts about a choice: a light load, no set that fits, and a job that cannot be counted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sizing.around import around_checks
+from sizing.combinations import Option
+from sizing.demand import Demand
+from sizing.errors import SizingError
+from sizing.evaluation import Evaluation, evaluate
+from sizing.finding import Finding, Severity
+from sizing.fleet import GeneratorSet
+from sizing.limits import limit
+from sizing.requirement import Requirement
+from sizing.selection import by_size
+
+
+def option_findings(option: Option, requirement: Requirement) -> list[Finding]:
+    """Return the doubts that the recommended option itself raises.
+
+    Parameters
+    ----------
+    option : Option
+        The recommended option [-]
+    requirement : Requirement
+        A resolved requirement [-]
+
+    Returns
+    -------
+    list of Finding
+        Site rating, light load, and what chapter 11 sees around the set [-]
+
+    Raises
+    ------
+    TableRefused
+        A published table is damaged.
+    """
+    findings: list[Finding] = []
+    for part in option.parts:
+        findings += part.evaluation.findings
+        findings += light_load(part.evaluation)
+        findings += around_checks(part.set_, requirement)[1]
+    return findings
+
+
+def light_load(found: Evaluation) -> list[Finding]:
+    """Return a warning with its remedy where the mean load is under 30 % of the site rating.
+
+    Parameters
+    ----------
+    found : Evaluation
+        A set with its demand [-]
+
+    Returns
+    -------
+    list of Finding
+        Empty, or one warning [-]
+
+    Raises
+    ------
+    TableRefused
+        The table of limits is damaged.
+    """
+    light = [check for check in found.checks if check.name == "light_load" and not check.passed]
+    if not light:
+        return []
+    mean_kw = found.demand.profile.mean_kw
+    short_kw = limit("light_load").value / 100 * found.rating.site_kw - mean_kw
+    detail = (
+        f"The mean load of {mean_kw:.1f} kW is {found.mean_running_percent:.0f} % of "
+        f"{found.set_.code} at the site; a diesel engine wants 30 % or more. "
+        f"A smaller start, a smaller set or a load bank of {short_kw:.1f} kW would mend it."
+    )
+    evidence = {"mean_kw": mean_kw, "short_kw": short_kw, "site_kw": found.rating.site_kw}
+    return [Finding("light_load", Severity.WARNING, "loads", detail, evidence=evidence)]
+
+
+def no_set_fits(fleet: Sequence[GeneratorSet], demand: Demand, requirement: Requirement) -> Finding:
+    """Return the finding that no set passes, with what refuses the set that comes nearest.
+
+    Parameters
+    ----------
+    fleet : sequence of GeneratorSet
+        Sets in any order [-]
+    demand : Demand
+        What the loads of one supply ask [-]
+    requirement : Requirement
+        A resolved requirement [-]
+
+    Returns
+    -------
+    Finding
+        ``no_set_fits``, needs a person [-]
+
+    Raises
+    ------
+    TableRefused
+        The table of limits is damaged.
+    """
+    able = [set_ for set_ in fleet if demand.supply in set_.supplies]
+    detail = f"No set of the fleet passes every check at {demand.supply}."
+    if able:
+        largest = evaluate(max(able, key=by_size), demand, requirement)
+        refused = ", ".join(
+            f"{check.name.replace('_', ' ')} {figure(check.provided)} against "
+            f"{figure(check.required)} {check.unit}"
+            for check in largest.refusals
+        )
+        detail += f" The largest, {largest.set_.code}, fails: {refused or 'none is free'}."
+    question = "Can loads start one after another, take a softer start, or be split over two sets?"
+    return Finding("no_set_fits", Severity.NEEDS_PERSON, "loads", detail, question)
+
+
+def cannot_count(refusal: SizingError) -> Finding:
+    """Return the finding that the method cannot go on with these loads.
+
+    Parameters
+    ----------
+    refusal : SizingError
+        A table exceeded, or loads that wait for each other in a circle [-]
+
+    Returns
+    -------
+    Finding
+        Needs a person; its code is the refusal's [-]
+
+    Raises
+    ------
+    AttributeError
+        The argument is no refusal.
+    """
+    question = "Which figures hold for this equipment? An engineer must size it by hand."
+    return Finding(refusal.code, Severity.NEEDS_PERSON, "loads", str(refusal), question)
+
+
+def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Return each doubt once, in the order met.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        Doubts, some met more than once [-]
+
+    Returns
+    -------
+    tuple of Finding
+        Without repeats of code, subject and detail [-]
+
+    Raises
+    ------
+    AttributeError
+        An item is no finding.
+    """
+    kept: dict[tuple[str, str, str], Finding] = {}
+    for finding in findings:
+        kept.setdefault((finding.code, finding.subject, finding.detail), finding)
+    return tuple(kept.values())
+
+
+def figure(value: float | str) -> str:
+    """Return a figure of a check in at most four digits.
+
+    Parameters
+    ----------
+    value : float or str
+        What a check requires or provides [unit of the check]
+
+    Returns
+    -------
+    str
+        Text without the unit [-]
+
+    Raises
+    ------
+    TypeError
+        The value is neither.
+    """
+    return value if isinstance(value, str) else f"{value:.4g}"
