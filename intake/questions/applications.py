@@ -23,13 +23,19 @@ APPLICATION = Question(
     not_sure=False,
     path="application",
     choices=(
-        Choice("dewatering", _("A pump"), _("Dewatering, bypass or a sump, often on a float switch")),
+        Choice(
+            "dewatering", _("A pump"), _("Dewatering, bypass or a sump, often on a float switch")
+        ),
         Choice(
             "jobsite_trailer",
             _("A jobsite trailer"),
             _("Office, heat and air conditioning, tools around it"),
         ),
-        Choice("event_lighting", _("Lights or an event"), _("Field lights, stage, vendors, a night game")),
+        Choice(
+            "event_lighting",
+            _("Lights or an event"),
+            _("Field lights, stage, vendors, a night game"),
+        ),
         Choice(
             "emergency",
             _("A building in an emergency"),

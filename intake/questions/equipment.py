@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext_lazy as _
 
 from intake.questions.power import YES_NO
 from intake.questions.question import Choice, Kind, Question, Words
+from intake.questions.typical import typical_of
 
 MOTORS = ("pump", "motor", "compressor", "hvac")
 LARGEST_QUANTITY = 500
@@ -16,7 +17,7 @@ MOST_ROWS = 1000
 
 @dataclass(frozen=True, slots=True)
 class EquipmentKind:
-    """A kind of load as the customer sees it: its name, what it covers and a plate as an example."""
+    """A kind of load as the customer sees it: name, what it covers, and a plate as example."""
 
     code: str
     label: Words
@@ -27,18 +28,55 @@ class EquipmentKind:
 EQUIPMENT_KINDS: dict[str, EquipmentKind] = {
     kind.code: kind
     for kind in (
-        EquipmentKind("pump", _("Pump"), _("Sump, trash, well or booster pump"), "15 hp 460 V 3 ph 60 Hz 21 A code G"),
-        EquipmentKind("lamp", _("Lights"), _("Flood lights, strings, light towers"), "1000 W metal halide 480 V 1 ph"),
-        EquipmentKind("panel", _("Panel"), _("A trailer's or building's panel"), "100 A 120/240 V 1 ph"),
-        EquipmentKind("hvac", _("Air conditioner"), _("Cooling or a heat pump"), "3 ton 230 V 1 ph 60 Hz MCA 22 A"),
-        EquipmentKind("heater", _("Heater"), _("Electric heat, water heater, kitchen"), "10 kW 240 V 1 ph"),
-        EquipmentKind("motor", _("Motor"), _("Fan, conveyor, mixer, saw"), "5 hp 230/460 V 3 ph 60 Hz 13.2/6.6 A code J"),
-        EquipmentKind("compressor", _("Compressor"), _("Air or refrigeration"), "7.5 hp 230 V 3 ph 60 Hz 22 A"),
+        EquipmentKind(
+            "pump",
+            _("Pump"),
+            _("Sump, trash, well or booster pump"),
+            "15 hp 460 V 3 ph 60 Hz 21 A code G",
+        ),
+        EquipmentKind(
+            "lamp",
+            _("Lights"),
+            _("Flood lights, strings, light towers"),
+            "1000 W metal halide 480 V 1 ph",
+        ),
+        EquipmentKind(
+            "panel", _("Panel"), _("A trailer's or building's panel"), "100 A 120/240 V 1 ph"
+        ),
+        EquipmentKind(
+            "hvac",
+            _("Air conditioner"),
+            _("Cooling or a heat pump"),
+            "3 ton 230 V 1 ph 60 Hz MCA 22 A",
+        ),
+        EquipmentKind(
+            "heater", _("Heater"), _("Electric heat, water heater, kitchen"), "10 kW 240 V 1 ph"
+        ),
+        EquipmentKind(
+            "motor",
+            _("Motor"),
+            _("Fan, conveyor, mixer, saw"),
+            "5 hp 230/460 V 3 ph 60 Hz 13.2/6.6 A code J",
+        ),
+        EquipmentKind(
+            "compressor", _("Compressor"), _("Air or refrigeration"), "7.5 hp 230 V 3 ph 60 Hz 22 A"
+        ),
         EquipmentKind("welder", _("Welder"), _("Stick, wire or plasma"), "230 V 1 ph 50 A"),
-        EquipmentKind("electronics", _("Electronics"), _("Computers, sound, screens"), "1500 W 120 V 1 ph"),
-        EquipmentKind("charger", _("Charger"), _("Batteries, lifts, vehicles"), "7.2 kW 240 V 1 ph"),
-        EquipmentKind("ups", _("Battery backup (UPS)"), _("Keeps computers alive"), "10 kVA 208 V 3 ph"),
-        EquipmentKind("transformer", _("Transformer"), _("Steps the voltage up or down"), "30 kVA 480 V 3 ph secondary 208Y/120"),
+        EquipmentKind(
+            "electronics", _("Electronics"), _("Computers, sound, screens"), "1500 W 120 V 1 ph"
+        ),
+        EquipmentKind(
+            "charger", _("Charger"), _("Batteries, lifts, vehicles"), "7.2 kW 240 V 1 ph"
+        ),
+        EquipmentKind(
+            "ups", _("Battery backup (UPS)"), _("Keeps computers alive"), "10 kVA 208 V 3 ph"
+        ),
+        EquipmentKind(
+            "transformer",
+            _("Transformer"),
+            _("Steps the voltage up or down"),
+            "30 kVA 480 V 3 ph secondary 208Y/120",
+        ),
         EquipmentKind("other", _("Something else"), _("Anything with a plate"), "20 A 120 V 1 ph"),
     )
 }
@@ -104,7 +142,7 @@ STARTING = Question(
 )
 STARTS_AFTER = Question(
     key="starts_after",
-    kind=Kind.TEXT,
+    kind=Kind.PICK,
     label=_("It starts only after"),
     missing="",
     optional=True,
@@ -113,26 +151,49 @@ STARTS_AFTER = Question(
 )
 NEVER_WITH = Question(
     key="never_with",
-    kind=Kind.TEXT,
+    kind=Kind.PICK,
     label=_("It never runs together with"),
     missing="",
     optional=True,
     not_sure=False,
     longest=120,
 )
+TYPICAL = Question(
+    key="typical_code",
+    kind=Kind.CHOICE,
+    label=_("No plate to read? Pick typical equipment"),
+    help=_("We size with its usual figures and mark them as typical."),
+    missing="",
+    optional=True,
+    not_sure=False,
+)
 
 
-def equipment_questions(kind: str) -> tuple[Question, ...]:
-    """What is asked about a row of that kind, in order."""
+def equipment_questions(kind: str, others: tuple[str, ...] = ()) -> tuple[Question, ...]:
+    """What is asked about a row of that kind, in order; ``others`` are the other rows' names."""
     starts = (STARTING,) if kind in MOTORS else ()
     automatic = (FLOAT_SWITCH,) if kind == "pump" else (RESTARTS_ITSELF,) if kind in MOTORS else ()
-    return (NAMEPLATE, QUANTITY, *automatic, *starts, NAME)
+    return (NAMEPLATE, *_typical(kind), QUANTITY, *automatic, *starts, NAME, *_order(others))
+
+
+def _typical(kind: str) -> tuple[Question, ...]:
+    choices = tuple(Choice(typical.code, typical.name) for typical in typical_of(kind))
+    return (replace(TYPICAL, choices=choices),) if choices else ()
+
+
+def _order(others: tuple[str, ...]) -> tuple[Question, ...]:
+    """Rules between rows, once there is another row to name."""
+    if not others:
+        return ()
+    choices = tuple(Choice(name, name) for name in others)
+    return (replace(STARTS_AFTER, choices=choices), replace(NEVER_WITH, choices=choices))
 
 
 EQUIPMENT_QUESTIONS = (
     NAME,
     QUANTITY,
     NAMEPLATE,
+    TYPICAL,
     FLOAT_SWITCH,
     RESTARTS_ITSELF,
     STARTING,

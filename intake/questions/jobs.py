@@ -1,4 +1,4 @@
-"""Questions of one kind of job alone: the pump's water, the trailer's day, the show, the facility."""
+"""Questions of one kind of job alone: the water, the trailer's day, the show, the facility."""
 
 from __future__ import annotations
 
@@ -29,7 +29,9 @@ FLOAT_STARTS_SET = Question(
             _("The generator set"),
             _("The set starts when the water rises and stops when it is gone"),
         ),
-        Choice("pump", _("Only the pump"), _("The set runs all the time, the float switches the pump")),
+        Choice(
+            "pump", _("Only the pump"), _("The set runs all the time, the float switches the pump")
+        ),
     ),
     applies=_floats,
 )
@@ -58,7 +60,7 @@ ACTIVE_VOLUME = Question(
     label=_("How much water lies between pump on and pump off?"),
     help=_("The volume of the pit between the two levels of the float."),
     missing=_("Enter the volume, or choose Not sure."),
-    measure=Measure(_("gal"), "gal", "L", 1.0, 50_000_000.0),
+    measure=Measure(_("gal"), "gal", "L", 1.0, 10_000_000.0),
     path="site.sump.active_volume",
     figure="sump",
     applies=_floats,

@@ -23,7 +23,7 @@ SUPPLY = Question(
         Choice(
             "120/240",
             _("120/240 volts, single phase"),
-            _("House and trailer panels, plugs for tools; plates say 115, 120, 230 or 240 V, 1 phase"),
+            _("House and trailer panels, tools; plates say 115, 120, 230 or 240 V, 1 phase"),
         ),
         Choice(
             "208Y/120",
@@ -54,11 +54,17 @@ PLUGS = Question(
     path="site.plugs",
     figure="plugs",
     choices=(
-        Choice("5-20", _("Household plug, 15 or 20 A"), _("120 V, two flat blades and a round pin")),
+        Choice(
+            "5-20", _("Household plug, 15 or 20 A"), _("120 V, two flat blades and a round pin")
+        ),
         Choice("L5-30", _("Locking, 30 A, 3 blades"), _("120 V, marked L5-30")),
         Choice("L6-30", _("Locking, 30 A, 3 blades"), _("240 V, marked L6-30")),
         Choice("L14-30", _("Locking, 30 A, 4 blades"), _("120/240 V, marked L14-30")),
-        Choice("14-50", _("Range or trailer plug, 50 A"), _("120/240 V, four straight blades, marked 14-50")),
+        Choice(
+            "14-50",
+            _("Range or trailer plug, 50 A"),
+            _("120/240 V, four straight blades, marked 14-50"),
+        ),
         Choice("L21-30", _("Locking, 30 A, 5 blades"), _("208Y/120 V three phase, marked L21-30")),
         Choice("L16-30", _("Locking, 30 A, 4 blades"), _("480 V three phase, marked L16-30")),
     ),

@@ -1,4 +1,4 @@
-"""What a question is: declared once, rendered as input, in the check page, on the desk and in the API."""
+"""What a question is: declared once, shown as input, in summaries, on the desk and in the API."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ class Kind(StrEnum):
     """How a question is asked and its answer read."""
 
     CHOICE = "choice"
+    PICK = "pick"
     SEVERAL = "several"
     QUANTITY = "quantity"
     WHOLE = "whole"

@@ -82,7 +82,7 @@ HOURS_PER_DAY = Question(
     help=_("24 for a pump or a shelter that never stops."),
     why=_("It decides the fuel and how often the tank is filled."),
     missing=_("Enter the hours a day, or choose Not sure."),
-    measure=Measure(_("hours"), "h", "h", 0.0, 24.0),
+    measure=Measure(_("hours"), "h", "h", 0.5, 24.0),
     path="site.hours_per_day",
 )
 REFUEL_EVERY = Question(
@@ -101,7 +101,7 @@ LEAD_LENGTH = Question(
     help=_("Measured along the way the cables will lie."),
     why=_("Long cables need to be thicker."),
     missing=_("Enter the distance, or choose Not sure."),
-    measure=Measure(_("ft"), "ft", "m", 0.0, 3000.0),
+    measure=Measure(_("ft"), "ft", "m", 0.0, 1000.0),
     path="site.lead_length",
 )
 CROSSING = Question(
@@ -175,8 +175,12 @@ HITCH_CLASS = Question(
     help=_("The class is stamped on the hitch receiver."),
     missing=_("Choose the class, or choose Not sure."),
     path="site.towing.hitch_class",
-    choices=tuple(Choice(str(n), label) for n, label in enumerate(
-        (_("Class 1"), _("Class 2"), _("Class 3"), _("Class 4"), _("Class 5")), start=1)),
+    choices=tuple(
+        Choice(str(n), label)
+        for n, label in enumerate(
+            (_("Class 1"), _("Class 2"), _("Class 3"), _("Class 4"), _("Class 5")), start=1
+        )
+    ),
 )
 BRAKE_CONTROLLER = Question(
     key="brake_controller",

@@ -1,0 +1,240 @@
+"""A page's questions as one form: rendered, checked, and given back as answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.forms.boundfield import BoundField
+from django.http import QueryDict
+from django.utils.functional import cached_property
+
+from intake.questions.answers import Answers, Given
+from intake.questions.fields import FIELDS
+from intake.questions.question import UNSURE, Choice, Kind, Question, Words
+
+DRAWN = frozenset({"nameplate", "plugs", "voltages", "selector", "sump", "transfer"})
+UNSURE_SUFFIX = "__unsure"
+_TYPES = {Kind.DATE: "date", Kind.TIME: "time", Kind.EMAIL: "email", Kind.PHONE: "tel"}
+_INPUT_MODES = {
+    Kind.QUANTITY: "text",
+    Kind.WHOLE: "numeric",
+    Kind.ZIP: "numeric",
+    Kind.EMAIL: "email",
+    Kind.PHONE: "tel",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One choice as it is rendered."""
+
+    choice: Choice
+    id: str
+    checked: bool
+    last: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing to put right: the same words in the summary and at the field."""
+
+    field_id: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One question on its page, for ``field.html``."""
+
+    question: Question
+    bound: BoundField
+    unsure: bool
+    errors: tuple[str, ...]
+
+    @property
+    def id(self) -> str:
+        return f"q-{self.question.key}"
+
+    @property
+    def first_id(self) -> str:
+        """The element that a line of the error summary leads to."""
+        return f"{self.id}-1" if self.question.choices and not self.picked else self.id
+
+    @property
+    def value(self) -> Any:
+        value = self.bound.value()
+        return "" if value is None else value
+
+    @property
+    def described_by(self) -> str:
+        parts = (
+            ("hint", bool(self.question.help)),
+            ("unit", bool(self.question.measure)),
+            ("error", bool(self.errors)),
+        )
+        return " ".join(f"{self.id}-{name}" for name, there in parts if there)
+
+    @property
+    def picked(self) -> bool:
+        return self.question.kind is Kind.PICK
+
+    @property
+    def several(self) -> bool:
+        return self.question.kind is Kind.SEVERAL
+
+    @property
+    def multiline(self) -> bool:
+        return self.question.kind in (Kind.LONG_TEXT, Kind.NAMEPLATE)
+
+    @property
+    def plate(self) -> bool:
+        return self.question.kind is Kind.NAMEPLATE
+
+    @property
+    def figure_template(self) -> str:
+        """The drawing that goes with the question."""
+        figure = self.question.figure
+        return f"intake/figures/{figure}.html" if figure in DRAWN else ""
+
+    @property
+    def input_type(self) -> str:
+        return _TYPES.get(self.question.kind, "text")
+
+    @property
+    def input_mode(self) -> str:
+        return _INPUT_MODES.get(self.question.kind, "")
+
+    @property
+    def offers_unsure(self) -> bool:
+        """A box beside a typed answer; among choices it is one choice more."""
+        return self.question.not_sure and not self.question.choices
+
+    @property
+    def options(self) -> list[Option]:
+        chosen = self.value if isinstance(self.value, list) else [str(self.value)]
+        return [
+            Option(choice, f"{self.id}-{n}", choice.value in chosen)
+            for n, choice in enumerate(self.question.choices, start=1)
+        ]
+
+    @property
+    def unsure_among_choices(self) -> Option | None:
+        """The last choice, "not sure", where that is offered."""
+        if not self.question.not_sure or not self.question.choices:
+            return None
+        n = len(self.question.choices) + 1
+        checked = self.unsure or self.value == UNSURE
+        return Option(Choice(UNSURE, ""), f"{self.id}-{n}", checked)
+
+
+class QuestionForm(forms.Form):
+    """The questions of one page. Every field takes text; what is missing is found at the end."""
+
+    def __init__(
+        self,
+        questions: Iterable[Question],
+        answers: Answers,
+        data: Mapping[str, Any] | None = None,
+    ) -> None:
+        self.questions = tuple(questions)
+        self.answers = answers
+        saved = {q.key: answers.given(q.key).value for q in self.questions}
+        super().__init__(data=data, initial=saved, prefix=None)
+        for question in self.questions:
+            self.fields[question.key] = FIELDS[question.kind](question)
+
+    def asked(self) -> tuple[Question, ...]:
+        """The questions that apply, given what is posted on this very page."""
+        return tuple(q for q in self.questions if q.applies(self._answers_now))
+
+    @cached_property
+    def _answers_now(self) -> Answers:
+        if not self.is_bound:
+            return self.answers
+        posted = {q.key: self._posted(q) for q in self.questions}
+        return Answers({**self.answers.by_key, **posted}, self.answers.has_float_switch)
+
+    def _posted(self, question: Question) -> Given:
+        if self._ticked_unsure(question):
+            return Given(unsure=True)
+        widget = self.fields[question.key].widget
+        return Given(widget.value_from_datadict(self.data, {}, question.key) or None)
+
+    def _ticked_unsure(self, question: Question) -> bool:
+        if not question.not_sure:
+            return False
+        value = self.data.get(question.key)
+        return bool(self.data.get(question.key + UNSURE_SUFFIX)) or (
+            bool(question.choices) and value == UNSURE
+        )
+
+    def clean(self) -> dict[str, Any]:
+        """Forgive an unsure answer its junk, drop what does not apply, ask for what is missing."""
+        asked = self.asked()
+        for question in self.questions:
+            if question not in asked or self._ticked_unsure(question):
+                self.errors.pop(question.key, None)
+            elif self._missing(question):
+                self.add_error(question.key, str(question.missing))
+        return self.cleaned_data
+
+    def _missing(self, question: Question) -> bool:
+        if question.optional or question.key in self.errors:
+            return False
+        return not self.cleaned_data.get(question.key)
+
+    def given(self) -> dict[str, Given]:
+        """The answers of the questions that apply, once the form is valid."""
+        return {q.key: self._given(q) for q in self.asked()}
+
+    def _given(self, question: Question) -> Given:
+        if self._ticked_unsure(question):
+            return Given(unsure=True)
+        return Given(self.cleaned_data.get(question.key) or None)
+
+    def as_typed(self) -> dict[str, Given]:
+        """What was posted, right or not, for keeping while the customer is still typing."""
+        return {q.key: self._posted(q) for q in self.questions if self._was_posted(q)}
+
+    def _was_posted(self, question: Question) -> bool:
+        return question.key in self.data or question.key + UNSURE_SUFFIX in self.data
+
+    def rows(self) -> list[Row]:
+        """The questions in order, for the page."""
+        return [self._row(q) for q in self.questions if self._shown(q)]
+
+    def _shown(self, question: Question) -> bool:
+        """On a page that came back with an error a question stays where it was."""
+        return question.applies(self.answers) or question in self.asked()
+
+    def _row(self, question: Question) -> Row:
+        ticked = (
+            self._ticked_unsure(question)
+            if self.is_bound
+            else self.answers.given(question.key).unsure
+        )
+        errors = tuple(str(e) for e in self.errors.get(question.key, ())) if self.is_bound else ()
+        return Row(question, self[question.key], ticked, errors)
+
+    def problems(self, more: Mapping[str, Words] | None = None) -> list[Problem]:
+        """Every problem of the page in the order of its questions."""
+        for key, sentence in (more or {}).items():
+            if key in self.fields and key not in self.errors:
+                self.add_error(key, str(sentence))
+        return [Problem(row.first_id, e) for row in self.rows() for e in row.errors]
+
+
+def posted_from(given: Mapping[str, Given]) -> QueryDict:
+    """Saved answers in the shape of a posted form, to check them again."""
+    data = QueryDict(mutable=True)
+    for key, answer in given.items():
+        if answer.unsure:
+            data[key + UNSURE_SUFFIX] = "1"
+        elif isinstance(answer.value, list):
+            data.setlist(key, answer.value)
+        elif answer.value is not None:
+            data[key] = str(answer.value)
+    return data

@@ -1,0 +1,76 @@
+"""Saving the answers of a page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from django.db import transaction
+
+from intake.events.services import event_record
+from intake.models import Answer, HireRequest
+from intake.questions.answers import Answers, Given
+from intake.requests.drafts import draft_touch
+from intake.requests.errors import VersionConflict
+from intake.requests.selectors import answers_of, answers_stamp
+from intake.steps.step import Step
+
+
+@transaction.atomic
+def answers_save(
+    *, request: HireRequest, step: Step, given: Mapping[str, Given], seen: str, now: datetime
+) -> None:
+    """Save a page that passed its checks.
+
+    1. Only a draft takes answers. 2. ``seen`` is the mark of what the page showed: where another
+    tab has saved something else meanwhile, nothing is written. 3. Each answer that changed is
+    written and recorded.
+    """
+    draft_touch(request, now=now)
+    before = answers_of(request)
+    _refuse_overwriting(before, step, given, seen)
+    for key, answer in given.items():
+        if answer != before.given(key):
+            _write(request, key, answer, now)
+            event_record(
+                kind="answer_saved",
+                now=now,
+                actor="customer",
+                request=request,
+                subject=key,
+                value="not sure" if answer.unsure else answer.value,
+            )
+
+
+@transaction.atomic
+def answers_keep(
+    *, request: HireRequest, step: Step, typed: Mapping[str, Given], seen: str, now: datetime
+) -> str:
+    """Keep what is being typed, right or not yet, and return the mark of what is stored now."""
+    draft_touch(request, now=now)
+    before = answers_of(request)
+    _refuse_overwriting(before, step, typed, seen)
+    for key, answer in typed.items():
+        if answer != before.given(key):
+            _write(request, key, answer, now)
+    return answers_stamp(answers_of(request), step.questions)
+
+
+def _refuse_overwriting(before: Answers, step: Step, given: Mapping[str, Given], seen: str) -> None:
+    if answers_stamp(before, step.questions) == seen:
+        return
+    theirs = {
+        key: before.given(key)
+        for key, answer in given.items()
+        if before.given(key) != answer and not before.given(key).empty
+    }
+    if theirs:
+        raise VersionConflict(theirs=theirs)
+
+
+def _write(request: HireRequest, key: str, answer: Given, now: datetime) -> None:
+    Answer.objects.update_or_create(
+        request=request,
+        key=key,
+        defaults={"value": answer.value, "unsure": answer.unsure, "updated_at": now},
+    )

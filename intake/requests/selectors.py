@@ -1,0 +1,93 @@
+"""Reading a request: its answers, its way through the intake, its place in time."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable
+from datetime import date, datetime
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
+
+from intake.desk.promise import company_zone
+from intake.models import HireRequest, RequestLoad
+from intake.questions.answers import Answers, Given
+from intake.questions.question import Question
+from intake.steps.journey import Journey
+
+
+def answers_of(request: HireRequest) -> Answers:
+    """Every answer of a request, and whether a float switch may start one of its pumps."""
+    by_key = {row.key: Given(row.value, row.unsure) for row in request.answers.all()}
+    floats = any(
+        load.kind == "pump" and load.float_switch is not False for load in loads_of(request)
+    )
+    return Answers(by_key, has_float_switch=floats)
+
+
+def loads_of(request: HireRequest) -> QuerySet[RequestLoad]:
+    """The rows of equipment, in the customer's order."""
+    return request.loads.all()
+
+
+def load_complete(load: RequestLoad) -> bool:
+    """The row was answered, even if only with "not sure"."""
+    answered = bool(load.nameplate or load.typical_code or load.nameplate_unsure)
+    return answered and not load.draft
+
+
+def journey_of(request: HireRequest, *, now: datetime) -> Journey:
+    """The request's way, as it stands on this day at the site."""
+    answers = answers_of(request)
+    loads = list(loads_of(request))
+    complete = bool(loads) and all(load_complete(load) for load in loads)
+    return Journey(answers, complete, site_today(answers, now=now))
+
+
+def site_today(answers: Answers, *, now: datetime) -> date:
+    """The day at the site; the company's own day while the site is not known."""
+    return now.astimezone(site_zone(answers)).date()
+
+
+def site_zone(answers: Answers) -> ZoneInfo:
+    """The time zone of the site, by its ZIP code."""
+    name = zip_zone(str(answers.value("zip") or ""))
+    return ZoneInfo(name) if name else company_zone()
+
+
+@lru_cache(maxsize=1024)
+def zip_zone(five_digits: str) -> str:
+    """The time zone of a ZIP code, empty where there is none."""
+    return str(zip_record(five_digits).get("timezone") or "")
+
+
+@lru_cache(maxsize=1024)
+def zip_record(five_digits: str) -> dict[str, str]:
+    """Town, state, coordinates and time zone of a ZIP code; empty where it does not exist."""
+    import zipcodes
+
+    found = zipcodes.matching(five_digits) if len(five_digits) == 5 else []
+    return dict(found[0]) if found else {}
+
+
+def answers_stamp(answers: Answers, questions: Iterable[Question]) -> str:
+    """A short mark of what is stored for these questions, to notice a change by another tab."""
+    stored = [(q.key, answers.given(q.key).value, answers.given(q.key).unsure) for q in questions]
+    return _mark(stored)
+
+
+def load_stamp(load: RequestLoad) -> str:
+    """The same for a row of equipment."""
+    return _mark(
+        [
+            load.name, load.quantity, load.nameplate, load.nameplate_unsure, load.typical_code,
+            load.starting, load.float_switch, load.restarts_itself, load.starts_after,
+            load.never_with, load.draft,
+        ]
+    )  # fmt: skip
+
+
+def _mark(stored: object) -> str:
+    return hashlib.sha256(json.dumps(stored, sort_keys=True).encode()).hexdigest()[:16]

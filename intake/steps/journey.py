@@ -1,0 +1,69 @@
+"""The way through the intake: which steps apply, which are complete, what comes next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cached_property
+
+from intake.questions.answers import Answers
+from intake.questions.form import QuestionForm, posted_from
+from intake.steps.catalogue import CHECK, EQUIPMENT, STEPS
+from intake.steps.step import Step
+
+
+@dataclass(frozen=True)
+class Journey:
+    """A request's way. ``equipment_complete`` says whether every row of equipment is."""
+
+    answers: Answers
+    equipment_complete: bool
+    today: date
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """The steps that apply, in order."""
+        return tuple(step for step in STEPS if step.applies(self.answers))
+
+    def complete(self, step: Step) -> bool:
+        """Everything that the step must know is known."""
+        if step is EQUIPMENT:
+            return self.equipment_complete
+        if step is CHECK:
+            return False
+        return step_form_checked(step, self.answers, self.today)
+
+    def following(self, step: Step) -> Step:
+        """The step after this one; the last leads to itself."""
+        place = self.steps.index(step)
+        return self.steps[min(place + 1, len(self.steps) - 1)]
+
+    def before(self, step: Step) -> Step | None:
+        """The step before this one; none before the first."""
+        place = self.steps.index(step)
+        return self.steps[place - 1] if place else None
+
+    def first_open(self) -> Step:
+        """The first step that is not complete; the check page when all are."""
+        return next((step for step in self.steps if not self.complete(step)), CHECK)
+
+    @cached_property
+    def ready(self) -> bool:
+        """Everything but the sending is done."""
+        return self.first_open() is CHECK
+
+    def place(self, step: Step) -> tuple[int, int]:
+        """Where the step stands, counted from one, and how many there are."""
+        return self.steps.index(step) + 1, len(self.steps)
+
+    def with_answers(self, answers: Answers) -> Journey:
+        return replace(self, answers=answers)
+
+
+def step_form_checked(step: Step, answers: Answers, today: date) -> bool:
+    """Whether the saved answers of a step would pass its page as it stands today."""
+    given = {q.key: answers.given(q.key) for q in step.questions}
+    form = QuestionForm(step.questions, answers, posted_from(given))
+    if not form.is_valid():
+        return False
+    return not step.compare({key: a.value for key, a in form.given().items()}, today)

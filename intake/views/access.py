@@ -1,0 +1,61 @@
+"""Who may see a request's pages: whoever holds its link. To others they are not there."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from intake.models import HireRequest, Status
+from intake.requests.errors import LinkRefused, MoveRefused
+from intake.requests.links import COOKIE, request_opened
+
+CustomerView = Callable[..., HttpResponse]
+
+
+def holder_of_link(view: CustomerView) -> CustomerView:
+    """Give the view the request that its address names, if the browser holds the request's key."""
+
+    @wraps(view)
+    def opened(web: HttpRequest, reference: str, **path: Any) -> HttpResponse:
+        try:
+            found = request_opened(
+                reference=reference, token=web.COOKIES.get(COOKIE), now=timezone.now()
+            )
+        except LinkRefused:
+            return link_refused(web)
+        return kept_private(view(web, found, **path))
+
+    return opened
+
+
+def draft_only(view: CustomerView) -> CustomerView:
+    """A page of the intake, open until the request is sent; then it leads to where it stands."""
+
+    @wraps(view)
+    def opened(web: HttpRequest, hire_request: HireRequest, **path: Any) -> HttpResponse:
+        if hire_request.status != Status.DRAFT:
+            return redirect("intake:status", reference=hire_request.reference)
+        try:
+            return view(web, hire_request, **path)
+        except MoveRefused:
+            return redirect("intake:status", reference=hire_request.reference)
+
+    return holder_of_link(opened)
+
+
+def link_refused(web: HttpRequest) -> HttpResponse:
+    """The page for a link that opens nothing, with what to do now."""
+    return kept_private(render(web, "intake/link_refused.html", status=404))
+
+
+def kept_private(response: HttpResponse) -> HttpResponse:
+    """Keep a request's page out of caches, search engines and the addresses sent to others."""
+    response.headers["Cache-Control"] = "no-store"
+    response.headers["Referrer-Policy"] = "same-origin"
+    response.headers["X-Robots-Tag"] = "noindex, nofollow"
+    return response

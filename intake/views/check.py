@@ -1,0 +1,128 @@
+"""Check your answers, and the one button that sends them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from intake.models import HireRequest, RequestLoad
+from intake.questions.equipment import equipment_questions
+from intake.questions.form import Problem
+from intake.questions.said import said
+from intake.requests.assumptions import assumptions_of
+from intake.requests.equipment import load_given
+from intake.requests.errors import AnswerRefused, VersionConflict
+from intake.requests.selectors import journey_of
+from intake.requests.services import request_submit
+from intake.steps.catalogue import CHECK, EQUIPMENT
+from intake.steps.journey import Journey
+from intake.views.access import draft_only
+from intake.views.equipment import load_plate_said
+from intake.views.links import RETURN, TO_CHECK, frame, step_address
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@draft_only
+def check(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
+    """Show every answer; send them when the customer says so."""
+    journey = journey_of(hire_request, now=timezone.now())
+    if web.method != "POST":
+        return _page(web, hire_request, journey, [])
+    if not journey.ready:
+        return _page(web, hire_request, journey, _open_steps(hire_request, journey))
+    return _sent(web, hire_request, journey)
+
+
+def _sent(web: HttpRequest, request: HireRequest, journey: Journey) -> HttpResponse:
+    try:
+        request_submit(request_id=request.pk, version=_version(web), now=timezone.now())
+    except VersionConflict:
+        request.refresh_from_db()
+        sentence = _("Your answers changed in another tab. Check them once more, then send.")
+        return _page(web, request, journey, [Problem("answers", sentence)], status=409)
+    except AnswerRefused as refusal:
+        problems = [Problem("answers", s) for found in refusal.problems.values() for s in found]
+        return _page(web, request, journey, problems)
+    return redirect("intake:status", reference=request.reference)
+
+
+def _version(web: HttpRequest) -> int:
+    text = web.POST.get("version", "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else -1
+
+
+def _page(
+    web: HttpRequest,
+    request: HireRequest,
+    journey: Journey,
+    problems: list[Problem],
+    status: int = 0,
+) -> HttpResponse:
+    context = frame(web, request, journey, CHECK)
+    context |= {
+        "sections": sections(request, journey),
+        "loads": [load_summary(request, load) for load in request.loads.all()],
+        "equipment_address": step_address(request, EQUIPMENT),
+        "assumptions": assumptions_of(request) if journey.ready else [],
+        "ready": journey.ready,
+        "open_steps": _open_steps(request, journey),
+        "version": request.version,
+        "problems": problems,
+    }
+    return render(web, "intake/check.html", context, status=status or (422 if problems else 200))
+
+
+def _open_steps(request: HireRequest, journey: Journey) -> list[Problem]:
+    return [
+        Problem(f"step-{step.key}", _("{step} is not complete yet.").format(step=step.title))
+        for step in journey.steps
+        if step is not CHECK and not journey.complete(step)
+    ]
+
+
+def sections(request: HireRequest, journey: Journey) -> list[dict[str, Any]]:
+    """The answers that apply, step by step, each with its way to change it."""
+    return [
+        {
+            "key": step.key,
+            "title": step.title,
+            "complete": journey.complete(step),
+            "address": f"{step_address(request, step)}?{RETURN}={TO_CHECK}",
+            "answers": [
+                {
+                    "key": question.key,
+                    "label": question.label,
+                    "said": said(question, journey.answers.given(question.key)),
+                }
+                for question in step.asked(journey.answers)
+            ],
+        }
+        for step in journey.steps
+        if step not in (CHECK, EQUIPMENT)
+    ]
+
+
+def load_summary(request: HireRequest, load: RequestLoad) -> dict[str, Any]:
+    """One row of equipment, in words."""
+    given = load_given(load)
+    facts = [
+        {"label": question.label, "said": said(question, given[question.key])}
+        for question in equipment_questions(load.kind)
+        if question.key not in ("name", "nameplate", "typical_code", "quantity")
+    ]
+    return {
+        "load": load,
+        "plate": load_plate_said(load),
+        "facts": facts,
+        "address": f"{load_address(request, load)}?{RETURN}={TO_CHECK}",
+    }
+
+
+def load_address(request: HireRequest, load: RequestLoad) -> str:
+    return reverse("intake:load", args=[request.reference, load.pk])

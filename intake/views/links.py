@@ -1,0 +1,62 @@
+"""Addresses of a request's pages, and what every page of the intake shows around its questions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import reverse
+
+from intake.models import HireRequest
+from intake.requests.selectors import load_complete
+from intake.steps.catalogue import CHECK, EQUIPMENT
+from intake.steps.journey import Journey
+from intake.steps.step import Step
+
+RETURN = "return"
+TO_CHECK = "check"
+
+
+def step_address(request: HireRequest, step: Step | None) -> str:
+    """The page of a step; the page that says where the request stands for ``None``."""
+    if step is None:
+        return reverse("intake:status", args=[request.reference])
+    if step is CHECK or step is EQUIPMENT:
+        return reverse(f"intake:{step.key}", args=[request.reference])
+    return reverse("intake:step", args=[request.reference, step.key])
+
+
+def equipment_entry(request: HireRequest) -> str:
+    """The first row that is still empty, else the list."""
+    for load in request.loads.all():
+        if not load_complete(load):
+            return reverse("intake:load", args=[request.reference, load.pk])
+    return step_address(request, EQUIPMENT)
+
+
+def next_address(web: HttpRequest, request: HireRequest, journey: Journey, step: Step) -> str:
+    """After a step: the next one; after a change from the check page, what the change opened."""
+    if web.GET.get(RETURN) != TO_CHECK:
+        return step_address(request, journey.following(step))
+    following = journey.first_open()
+    if following is EQUIPMENT:
+        return equipment_entry(request)
+    address = step_address(request, following)
+    return address if following is CHECK else f"{address}?{RETURN}={TO_CHECK}"
+
+
+def frame(web: HttpRequest, request: HireRequest, journey: Journey, step: Step) -> dict[str, Any]:
+    """Progress and way back of a step's page."""
+    place, of = journey.place(step)
+    before = journey.before(step)
+    back = step_address(request, before) if before else ""
+    if web.GET.get(RETURN) == TO_CHECK:
+        back = step_address(request, CHECK)
+    return {
+        "hire_request": request,
+        "step": step,
+        "place": place,
+        "of": of,
+        "percent": round(100 * (place - 1) / of),
+        "back": back,
+    }

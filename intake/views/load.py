@@ -1,0 +1,116 @@
+"""One row of equipment: its page, the live reading of its plate, its keeping while typed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from intake.models import HireRequest, RequestLoad
+from intake.questions.answers import Given
+from intake.questions.equipment import EQUIPMENT_KINDS, equipment_questions
+from intake.questions.load_form import LoadForm
+from intake.requests.equipment import load_given
+from intake.requests.errors import VersionConflict
+from intake.requests.plates import plate_reading
+from intake.requests.selectors import journey_of, load_stamp
+from intake.requests.services import load_keep, load_save
+from intake.steps.catalogue import CHECK, EQUIPMENT
+from intake.views.access import draft_only
+from intake.views.equipment import load_of
+from intake.views.links import RETURN, TO_CHECK, frame, step_address
+from intake.views.step import SEEN, differences, kept
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@draft_only
+def load_page(web: HttpRequest, hire_request: HireRequest, load_id: int) -> HttpResponse:
+    """Ask about one row, or take the answers and show the list."""
+    load = hire_request.loads.filter(pk=load_id).first()
+    if load is None:
+        return redirect("intake:equipment", reference=hire_request.reference)
+    if web.method != "POST":
+        return _page(web, hire_request, load, _form(hire_request, load))
+    form = _form(hire_request, load, web.POST)
+    if not form.is_valid():
+        return _page(web, hire_request, load, form, status=422, problems=form.problems())
+    return _saved(web, hire_request, load, form)
+
+
+def _saved(
+    web: HttpRequest, request: HireRequest, load: RequestLoad, form: LoadForm
+) -> HttpResponse:
+    try:
+        load_save(
+            request=request, load=load, given=form.given(), seen=web.POST.get(SEEN, ""),
+            now=timezone.now(),
+        )  # fmt: skip
+    except VersionConflict as conflict:
+        questions = equipment_questions(load.kind, _others(request, load))
+        clash = differences(questions, conflict.data["theirs"], form.given())
+        return _page(web, request, load, form, status=409, clash=clash)
+    to_check = web.GET.get(RETURN) == TO_CHECK
+    return HttpResponseRedirect(step_address(request, CHECK if to_check else EQUIPMENT))
+
+
+def _form(request: HireRequest, load: RequestLoad, data: Any = None) -> LoadForm:
+    return LoadForm(load.kind, load_given(load), _others(request, load), data)
+
+
+def _others(request: HireRequest, load: RequestLoad) -> tuple[str, ...]:
+    names = request.loads.exclude(pk=load.pk).values_list("name", flat=True)
+    return tuple(name for name in names if name != load.name)
+
+
+def _page(
+    web: HttpRequest,
+    request: HireRequest,
+    load: RequestLoad,
+    form: LoadForm,
+    *,
+    status: int = 200,
+    **more: Any,
+) -> HttpResponse:
+    journey = journey_of(request, now=timezone.now())
+    typed = str(form["nameplate"].value() or "")
+    context = frame(web, request, journey, EQUIPMENT)
+    context |= {
+        "back": step_address(request, CHECK if web.GET.get(RETURN) == TO_CHECK else EQUIPMENT),
+        "load": load,
+        "kind": EQUIPMENT_KINDS[load.kind],
+        "rows": form.rows(),
+        "seen": load_stamp(load),
+        "reading": plate_reading(typed, load.kind, journey.answers),
+        **more,
+    }
+    return render(web, "intake/load.html", context, status=status)
+
+
+@require_POST
+@draft_only
+def load_kept(web: HttpRequest, hire_request: HireRequest, load_id: int) -> HttpResponse:
+    """Keep a row as it is being typed."""
+    load = load_of(hire_request, load_id)
+    typed: dict[str, Given] = load_given(load) | _form(hire_request, load, web.POST).as_typed()
+    try:
+        seen = load_keep(
+            request=hire_request, load=load, typed=typed, seen=web.POST.get(SEEN, ""),
+            now=timezone.now(),
+        )  # fmt: skip
+    except VersionConflict:
+        return kept(web, "", _("Changed in another tab. Press Continue to choose which to keep."))
+    return kept(web, seen, _("Saved. You can come back with your link."))
+
+
+@require_POST
+@draft_only
+def plate_read(web: HttpRequest, hire_request: HireRequest, load_id: int) -> HttpResponse:
+    """Say what was understood of a plate, while it is being typed."""
+    load = load_of(hire_request, load_id)
+    journey = journey_of(hire_request, now=timezone.now())
+    reading = plate_reading(web.POST.get("nameplate", ""), load.kind, journey.answers)
+    return render(web, "intake/plate_reading.html", {"reading": reading})

@@ -1,0 +1,58 @@
+"""Where a request stands: what happens next and by when, for as long as the link works."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from intake.models import Case, HireRequest, Status
+from intake.questions.finding_words import finding_words
+from intake.requests.selectors import answers_of, journey_of, site_zone
+from intake.views.access import holder_of_link
+from intake.views.check import load_summary, sections
+from intake.views.start import entry_address
+
+SHOWN_BY_QUOTES = (Status.PRICING, Status.QUOTED, Status.ORDERED, Status.EXPIRED)
+
+
+@require_safe
+@holder_of_link
+def status(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
+    """A draft goes on where it stopped; a priced request shows its quote; the rest is said here."""
+    if hire_request.status == Status.DRAFT:
+        return redirect(entry_address(hire_request))
+    if hire_request.status in SHOWN_BY_QUOTES:
+        return redirect("quotes:offer", reference=hire_request.reference)
+    return render(web, "intake/status.html", status_context(hire_request))
+
+
+def status_context(request: HireRequest) -> dict[str, Any]:
+    """What the page says, with times in the zone of the site."""
+    case = Case.objects.filter(request=request).first()
+    journey = journey_of(request, now=timezone.now())
+    return {
+        "hire_request": request,
+        "case": case,
+        "zone": site_zone(answers_of(request)),
+        "points": open_points(request),
+        "sections": sections(request, journey),
+        "loads": [load_summary(request, load) for load in request.loads.all()],
+        "email": journey.answers.value("email"),
+        "phone": journey.answers.value("phone"),
+    }
+
+
+def open_points(request: HireRequest) -> list[str]:
+    """What brought the request to a person, in the customer's words, each said once."""
+    run = request.runs.order_by("-number").first()
+    findings = run.result.get("findings", []) if run else []
+    words = [
+        finding_words(finding["code"], finding["detail"])
+        for finding in findings
+        if finding["severity"] == "needs_person"
+    ]
+    return list(dict.fromkeys(words))

@@ -1,0 +1,114 @@
+"""One step of the intake: its page, its saving, its keeping while the customer types."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from intake.models import HireRequest
+from intake.questions.answers import Answers, Given
+from intake.questions.form import QuestionForm
+from intake.questions.said import said
+from intake.requests.errors import VersionConflict
+from intake.requests.selectors import answers_stamp, journey_of
+from intake.requests.services import answers_keep, answers_save
+from intake.steps.catalogue import STEP_BY_KEY
+from intake.steps.journey import Journey
+from intake.steps.step import Step
+from intake.views.access import draft_only
+from intake.views.links import frame, next_address, step_address
+
+SEEN = "seen"
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@draft_only
+def step_page(web: HttpRequest, hire_request: HireRequest, step_key: str) -> HttpResponse:
+    """Ask a step's questions, or take the answers and go on."""
+    step = STEP_BY_KEY[step_key]
+    journey = journey_of(hire_request, now=timezone.now())
+    if step not in journey.steps:
+        return redirect(step_address(hire_request, journey.first_open()))
+    if web.method != "POST":
+        form = QuestionForm(step.questions, journey.answers)
+        return _page(web, hire_request, journey, step, form)
+    return _answered(web, hire_request, journey, step)
+
+
+def _answered(web: HttpRequest, request: HireRequest, journey: Journey, step: Step) -> HttpResponse:
+    form = QuestionForm(step.questions, journey.answers, web.POST)
+    valid = form.is_valid()
+    values = {key: answer.value for key, answer in form.given().items()}
+    disagreements = step.compare(values, journey.today)
+    if not valid or disagreements:
+        problems = form.problems(disagreements)
+        return _page(web, request, journey, step, form, status=422, problems=problems)
+    try:
+        answers_save(
+            request=request, step=step, given=form.given(), seen=web.POST.get(SEEN, ""),
+            now=timezone.now(),
+        )  # fmt: skip
+    except VersionConflict as conflict:
+        clash = differences(step, conflict.data["theirs"], form.given())
+        return _page(web, request, journey, step, form, status=409, clash=clash)
+    after = journey_of(request, now=timezone.now())
+    return HttpResponseRedirect(next_address(web, request, after, step))
+
+
+def _page(
+    web: HttpRequest,
+    request: HireRequest,
+    journey: Journey,
+    step: Step,
+    form: QuestionForm,
+    *,
+    status: int = 200,
+    **more: Any,
+) -> HttpResponse:
+    context = frame(web, request, journey, step)
+    context |= {"rows": form.rows(), "seen": answers_stamp(journey.answers, step.questions), **more}
+    return render(web, "intake/step.html", context, status=status)
+
+
+def differences(
+    step: Step, theirs: dict[str, Given], mine: dict[str, Given]
+) -> list[dict[str, Any]]:
+    """Each answer that two tabs gave differently, in words, for the customer to choose."""
+    return [
+        {
+            "label": question.label,
+            "theirs": said(question, theirs[question.key]),
+            "mine": said(question, mine[question.key]),
+        }
+        for question in step.questions
+        if question.key in theirs
+    ]
+
+
+@require_POST
+@draft_only
+def step_keep(web: HttpRequest, hire_request: HireRequest, step_key: str) -> HttpResponse:
+    """Keep what is being typed and say so; another tab's answers are never written over."""
+    step = STEP_BY_KEY[step_key]
+    form = QuestionForm(step.questions, Answers(), web.POST)
+    try:
+        seen = answers_keep(
+            request=hire_request,
+            step=step,
+            typed=form.as_typed(),
+            seen=web.POST.get(SEEN, ""),
+            now=timezone.now(),
+        )
+    except VersionConflict:
+        return kept(web, "", _("Changed in another tab. Press Continue to choose which to keep."))
+    return kept(web, seen, _("Saved. You can come back with your link."))
+
+
+def kept(web: HttpRequest, seen: str, words: str) -> HttpResponse:
+    """The line that says what became of the typing, and the new mark of what is stored."""
+    return render(web, "intake/kept.html", {"seen": seen, "words": words})
