@@ -23,6 +23,8 @@ def around_checks(
     requirement: Requirement,
     count: int = 1,
     trace: Trace | None = None,
+    *,
+    auxiliary_tank_l: float = 0.0,
 ) -> tuple[tuple[Check, ...], list[Finding]]:
     """Checks of one set in its surroundings, and what a person should know of them.
 
@@ -36,6 +38,8 @@ def around_checks(
         Equal sets that run, 1 or more [-]
     trace : Trace or None
         Takes the lines where given [-]
+    auxiliary_tank_l : float
+        Auxiliary tank beside each set, 0 without one [L]
 
     Returns
     -------
@@ -55,7 +59,7 @@ def around_checks(
     exhaust, breathed = openings_check(requirement.site)
     towed, towing = towing_checks(set_, requirement.site.towing, trace)
     checks = tuple(check for check in (sound, exhaust, *towed) if check)
-    tanks = tank_findings(set_, count)
+    tanks = tank_findings(set_, count, [auxiliary_tank_l] * count)
     return checks, [*heard, *breathed, *towing, *tanks, *around_findings(requirement)]
 
 
@@ -118,7 +122,7 @@ def around_findings(requirement: Requirement) -> list[Finding]:
     Returns
     -------
     list of Finding
-        ``grounding``, ``ground_fault``, ``twelve_months`` [-]
+        ``grounding_*``, ``ground_fault``, ``twelve_months`` [-]
 
     Raises
     ------
@@ -127,9 +131,7 @@ def around_findings(requirement: Requirement) -> list[Finding]:
 
     Source: NEC 2023, 250.34, 250.30, 590.6; 29 CFR 1926.404; 40 CFR 1068.30.
     """
-    findings = [_grounding(requirement.site)]
-    if requirement.application in ("dewatering", "jobsite_trailer", "event_lighting"):
-        findings.append(_caution("ground_fault"))
+    findings = [_grounding(requirement.site), _caution("ground_fault")]
     if requirement.hire and stays_too_long(requirement.hire):
         findings.append(_twelve_months(requirement.hire))
     return findings

@@ -157,6 +157,38 @@ def engine_burn_gal_h(engine_hp: float, load_factor: float) -> float:
     )
 
 
+def exhaust_fluid_l(fuel_l: float) -> tuple[float, float]:
+    """Exhaust fluid that an engine with after-treatment takes along with fuel [L]: 2 to 5 %.
+
+    Parameters
+    ----------
+    fuel_l : float
+        Fuel, 0 or more [L]
+
+    Returns
+    -------
+    tuple of float, shape (2,)
+        Low and high [L]
+
+    Raises
+    ------
+    TableRefused
+        The table is damaged.
+
+    Examples
+    --------
+    In gallons for 98.4 gal of fuel:
+
+    >>> [round(part, 2) for part in exhaust_fluid_l(98.4)]
+    [1.97, 4.92]
+
+    Source: sizing/tables/fuel_rules.csv.
+    """
+    rule = table("fuel_rules")
+    low, high = (rule.at("value", name) / 100 for name in ("def_low", "def_high"))
+    return fuel_l * low, fuel_l * high
+
+
 def mean_load_percent(levels: Iterable[tuple[float, float]], rating_kw: float) -> float:
     """Mean load over running hours [% of rating], small loads entered as 30 %.
 
@@ -320,3 +352,8 @@ def _write(
     trace.add("fuel", f"Usable tank = {tank}, lasts {plan.autonomy_h:.1f} h from the busiest hour")
     mean = f"Mean load = {plan.mean_load_percent:.1f} % of {site_kw:.1f} kW over running hours"
     trace.add("fuel", mean, str(table("duty_rules").at("source", "light_load")))
+    low_l, high_l = exhaust_fluid_l(plan.l_per_day)
+    line = (
+        f"Exhaust fluid, where the engine takes it = 2 to 5 % = {low_l:.1f} to {high_l:.1f} L/day"
+    )
+    trace.add("fuel", line, str(table("fuel_rules").at("source", "def_low")))

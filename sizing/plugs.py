@@ -26,6 +26,7 @@ class PlugPlan:
 
     served: tuple[str, ...] = ()
     boxed: tuple[str, ...] = ()
+    split: tuple[str, ...] = ()  # by a splitter, sharing the one receptacle of that kind
     unserved: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()
     boxes: int = 0
@@ -153,8 +154,9 @@ def plug_plan(plugs: Iterable[str], set_: GeneratorSet, system: str) -> PlugPlan
     Notes
     -----
     A plug takes one receptacle of its own configuration; 15 A plugs go into 20 A receptacles too.
-    A box hangs on a spare 50 A, 125/250 V receptacle, else on the leads; at 480Y/277 a box has no
-    supply unless the set's 120 V side lives there.
+    Where a kind is short and no box has it, a splitter shares the set's own receptacle, and its
+    amperes. A box hangs on a spare 50 A, 125/250 V receptacle, else on the leads; at 480Y/277 a
+    box has no supply unless the set's 120 V side lives there.
 
     Source: ANSI/NEMA WD 6; sizing/tables/distribution_box.csv.
     """
@@ -164,10 +166,13 @@ def plug_plan(plugs: Iterable[str], set_: GeneratorSet, system: str) -> PlugPlan
     served = [name for name in names if _take(name, spare)]
     short = list((Counter(names) - Counter(served)).elements())
     boxed, boxes, feed = _boxes(short, set_, system, spare)
+    left = list((Counter(short) - Counter(boxed)).elements())
+    split = [name for name in left if name in served]
     return PlugPlan(
         tuple(served),
         tuple(boxed),
-        tuple((Counter(short) - Counter(boxed)).elements()),
+        tuple(split),
+        tuple(name for name in left if name not in served),
         tuple(text for text, name in read if not name),
         boxes,
         feed,
@@ -210,7 +215,7 @@ def plug_findings(plan: PlugPlan, system: str) -> list[Finding]:
     Returns
     -------
     list of Finding
-        ``plug_unknown`` and ``plug_unserved`` [-]
+        ``plug_unknown``, ``plug_shared`` and ``plug_unserved`` [-]
 
     Raises
     ------
@@ -224,8 +229,16 @@ def plug_findings(plan: PlugPlan, system: str) -> list[Finding]:
         detail = f"Plugs not understood: {', '.join(plan.unknown)}."
         ask = "What is moulded on the plug, such as L14-30 or 14-50?"
         findings.append(Finding("plug_unknown", Severity.NOTE, "site.plugs", detail, ask))
+    findings += [_shared(name) for name in sorted(set(plan.split))]
     if plan.unserved:
         detail = f"At {system} nothing on the set or a box takes: {', '.join(plan.unserved)}."
         ask = "Shall an adapter, a transformer or a second set serve these plugs?"
         findings.append(Finding("plug_unserved", Severity.WARNING, "site.plugs", detail, ask))
     return findings
+
+
+def _shared(name: str) -> Finding:
+    amps = table("receptacles").at("amps_a", name)
+    detail = f"Several {name} plugs share a receptacle by a splitter: together {amps:g} A at most."
+    ask = f"Do the {name} plugs together take no more than {0.8 * amps:g} A for hours on end?"
+    return Finding("plug_shared", Severity.WARNING, "site.plugs", detail, ask)

@@ -9,6 +9,7 @@ from sizing.day import Block, Window
 from sizing.errors import OutsideTable
 from sizing.finding import Finding, Severity
 from sizing.nameplate import LoadDemand
+from sizing.pump_power import implied_head_m, rate_is_plausible
 from sizing.requirement import Requirement, Sump
 from sizing.sump import (
     PumpDuty,
@@ -77,6 +78,7 @@ def pumping(
     pieces = sorted((_piece_kw(d) for d in rows for _ in range(d.quantity)), reverse=True)
     sump = requirement.site.sump
     duty = pump_duty(sump, len(pieces), 3600 / allowed.starts_per_hour if allowed else None)
+    doubts = _doubts(sump or Sump(), duty, allowed, len(pieces))
     if trace:
         _write(trace, sump or Sump(), duty, allowed)
     return Pumping(
@@ -85,7 +87,11 @@ def pumping(
         duty.worst_starts_per_hour,
         allowed.starts_per_hour if allowed else None,
         duty.assumed or "pumps by inflow, rate and volume of the sump",
-        (*findings, *_doubts(sump or Sump(), duty, allowed, len(pieces))),
+        (
+            *findings,
+            *_doubts(sump or Sump(), duty, allowed, len(pieces)),
+            *_implausible(rows, sump),
+        ),
     )
 
 
@@ -135,6 +141,27 @@ def _doubts(
         doubts.append(_too_often(sump, duty.worst_starts_per_hour, allowed, pumps))
     doubts.append(_engine_starts(duty))
     return [doubt for doubt in doubts if doubt]
+
+
+def _implausible(rows: Sequence[LoadDemand], sump: Sump | None) -> list[Finding]:
+    """Note for each motor that cannot belong to a pump of the stated rate."""
+    rate_l_s = sump.pump_rate_l_s if sump else None
+    if not rate_l_s:
+        return []
+    odd = [d for d in rows if d.hp and not rate_is_plausible(d.hp, rate_l_s)]
+    return [_odd_rate(row, row.hp or 0.0, rate_l_s) for row in odd]
+
+
+def _odd_rate(row: LoadDemand, hp: float, rate_l_s: float) -> Finding:
+    head_m = implied_head_m(hp, rate_l_s)
+    return Finding(
+        "pump_rate_doubtful",
+        Severity.WARNING,
+        f"loads[{row.index}]",
+        f"{row.name}: {hp:g} hp at {rate_l_s:g} L/s would mean a head of {head_m:.1f} m.",
+        "Is the pump rate right, and in the unit that was written?",
+        {"hp": hp, "pump_rate_l_s": rate_l_s, "implied_head_m": head_m},
+    )
 
 
 def _overrun(sump: Sump, pumps: int) -> Finding:

@@ -26,6 +26,7 @@ class TowNeeds:
     chains_break_kg: float  # both chains together
     brakes: bool
     breakaway: bool
+    ball: str
 
 
 def gross_mass_kg(set_: GeneratorSet) -> float:
@@ -148,16 +149,17 @@ def tow_needs(gross_kg: float) -> TowNeeds:
 
     Source: SAE J684 (2005); 49 CFR 393.42, 393.43, 393.70(d); tongue share by common practice.
     """
-    brakes = needs_brakes(gross_kg)
+    brakes, class_ = needs_brakes(gross_kg), hitch_class(gross_kg)
     return TowNeeds(
         gross_kg,
-        hitch_class(gross_kg),
+        class_,
         gross_kg * _rule("tongue_low") / 100,
         gross_kg * _rule("tongue_high") / 100,
         gross_kg * _rule("coupling_tension"),
         gross_kg,
         brakes,
         brakes,
+        str(table("hitch_classes").at("ball", class_)),
     )
 
 
