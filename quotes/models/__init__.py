@@ -1,6 +1,6 @@
 """Models of quoting: the fleet, the rates, the quotes, the orders."""
 
-from quotes.models.fleet import AccessoryType, Branch, SetType, Unit, UnitState
+from quotes.models.fleet import AccessoryType, Branch, HireCompany, SetType, Unit, UnitState
 from quotes.models.order import (
     Acceptance,
     Booking,
@@ -38,6 +38,7 @@ __all__ = [
     "DeclaredEmergency",
     "DeliveryVehicle",
     "ExemptionCertificate",
+    "HireCompany",
     "Order",
     "OrderState",
     "PriceStep",

@@ -15,6 +15,22 @@ CODE = RegexValidator(r"^[A-Za-z0-9][A-Za-z0-9_-]*$", _("Use letters, digits, - 
 ZIP = RegexValidator(r"^\d{5}$", _("Give a five-digit ZIP code."))
 
 
+class HireCompany(models.Model):
+    """The owner, as pages and documents name it; the first row counts."""
+
+    name = models.CharField(max_length=120)
+    phone = models.CharField(max_length=30)
+    emergency_phone = models.CharField(max_length=30, blank=True)
+    email = models.EmailField()
+    address = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        verbose_name_plural = "hire company"
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class Branch(models.Model):
     """A yard that sets are hired from."""
 

@@ -55,7 +55,7 @@ class Acceptance(models.Model):
 
 
 class Booking(models.Model):
-    """One unit held from ``starts_on`` until ``free_on``, which is the first day it may go out again.
+    """One unit held from ``starts_on`` until ``free_on``, the first day it may go out again.
 
     No two bookings of a unit that stand may overlap: an exclusion constraint on PostgreSQL, a
     check inside the one writing transaction on SQLite.

@@ -146,7 +146,7 @@ class PriceStep(models.Model):
 
 
 class BuildStep(models.Model):
-    """Progress of a build: one row a step, so that a killed worker's successor goes on from there."""
+    """Progress of a build, one row a step: a killed worker's successor goes on from there."""
 
     quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="build_steps")
     position = models.PositiveSmallIntegerField()

@@ -89,7 +89,7 @@ class RateCard(models.Model):
         return self.name
 
     def clean(self) -> None:
-        """Refuse two cards in use for one branch on the same day: which one counts must be plain."""
+        """Refuse two cards in use for one branch on one day: which one counts must be plain."""
         if not self.in_use or self.valid_from is None:
             return
         others = RateCard.objects.filter(branch=self.branch, in_use=True).exclude(pk=self.pk)
@@ -189,7 +189,7 @@ class DeliveryVehicle(models.Model):
 
 
 class TaxRule(models.Model):
-    """A tax on one kind of line where the set stands: a state, or the ZIP codes of a prefix in it."""
+    """A tax on one kind of line where the set stands: a state, or ZIP codes of one prefix in it."""
 
     name = models.CharField(max_length=80)
     state = models.CharField(max_length=2, validators=[STATE])

@@ -18,6 +18,11 @@ class Cover(StrEnum):
     CERTIFICATE = "certificate"
 
 
+class Delivery(StrEnum):
+    OWNER = "owner"
+    CUSTOMER = "customer"  # the customer tows it from the yard and back
+
+
 class Connection(StrEnum):
     CUSTOMER = "customer"
     OWNER = "owner"
@@ -63,6 +68,7 @@ class Choices:
     refuelling: Refuelling = Refuelling.CUSTOMER
     cover: Cover = Cover.WAIVER
     connection: Connection = Connection.CUSTOMER
+    delivery: Delivery = Delivery.OWNER
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from decimal import ROUND_CEILING, Decimal
 
 from quotes.pricing.days import holiday_name, is_weekend
 from quotes.pricing.errors import TooHeavyToDeliver
-from quotes.pricing.job import HiredSet, Job
+from quotes.pricing.job import Delivery, HiredSet, Job
 from quotes.pricing.money import cents, dollars
 from quotes.pricing.sheet import Sheet
 from quotes.pricing.terms import FeeCode, LineKind, Terms, Vehicle
@@ -30,6 +30,9 @@ def vehicle_for(hired: HiredSet, vehicles: tuple[Vehicle, ...]) -> Vehicle:
 
 def move_lines(job: Job, terms: Terms, sheet: Sheet) -> None:
     """Delivery on the first day and collection on the last, with weekend and holiday fees."""
+    if job.choices.delivery == Delivery.CUSTOMER:
+        sheet.step("delivery", "Delivery", "none", None, "The customer tows the set.")
+        return
     miles = road_miles(job.distance_km, terms.road_factor)
     sheet.step(
         "delivery", "Distance",

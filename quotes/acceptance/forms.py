@@ -1,0 +1,107 @@
+"""Forms on the quote's pages."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from quotes.models import Quote
+from quotes.pricing.job import Connection, Cover, Refuelling
+
+NAME_MISSING = _("Enter your name.")
+TERMS_MISSING = _("Tick the box if you agree to the terms.")
+WORDS_MISSING = _("Tell us in a few words what you would like changed.")
+
+
+class AcceptForm(forms.Form):
+    """Who accepts, on whose order."""
+
+    name = forms.CharField(
+        label=_("Your full name"),
+        max_length=120,
+        error_messages={"required": NAME_MISSING},
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+    )
+    role = forms.CharField(
+        label=_("Your role"),
+        max_length=120,
+        required=False,
+        help_text=_("For example site manager."),
+        widget=forms.TextInput(attrs={"autocomplete": "organization-title"}),
+    )
+    purchase_order = forms.CharField(
+        label=_("Purchase order number"),
+        max_length=60,
+        required=False,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    terms = forms.BooleanField(
+        label=_("I agree to the terms of this quote"),
+        error_messages={"required": TERMS_MISSING},
+    )
+
+
+class WordsForm(forms.Form):
+    """What should be changed, or why not."""
+
+    words = forms.CharField(
+        label=_("In your words"),
+        max_length=2000,
+        error_messages={"required": WORDS_MISSING},
+        widget=forms.Textarea(attrs={"rows": 4, "autocomplete": "off"}),
+    )
+
+
+class DeclineForm(WordsForm):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["words"].required = False
+
+
+class ChoicesForm(forms.Form):
+    """What the customer may choose; the price follows."""
+
+    option = forms.TypedChoiceField(label=_("Set"), coerce=int)
+    refuelling = forms.ChoiceField(
+        widget=forms.RadioSelect,
+        label=_("Refuelling"),
+        choices=[
+            (Refuelling.CUSTOMER, _("We refuel it ourselves")),
+            (Refuelling.OWNER, _("You come and refuel it")),
+        ],
+    )
+    cover = forms.ChoiceField(
+        widget=forms.RadioSelect,
+        label=_("If the set is damaged"),
+        choices=[
+            (Cover.WAIVER, _("Damage waiver")),
+            (Cover.CERTIFICATE, _("We send a certificate of our insurance")),
+        ],
+    )
+    connection = forms.ChoiceField(
+        widget=forms.RadioSelect,
+        label=_("Connecting the set"),
+        choices=[
+            (Connection.CUSTOMER, _("Our licensed electrician connects it")),
+            (Connection.OWNER, _("Your licensed electrician connects it")),
+        ],
+    )
+
+    def __init__(self, *args: Any, quote: Quote, **kwargs: Any) -> None:
+        chosen = {"option": quote.content["source"]["option"], **quote.choices}
+        first = {
+            "option": chosen["option"],
+            "refuelling": chosen.get("refuelling", Refuelling.CUSTOMER),
+            "cover": chosen.get("cover", Cover.WAIVER),
+            "connection": chosen.get("connection", Connection.CUSTOMER),
+        }
+        super().__init__(*args, initial=first, **kwargs)
+        option = self.fields["option"]
+        assert isinstance(option, forms.TypedChoiceField)
+        option.choices = [(one["index"], str(one["index"])) for one in quote.content["options"]]
+
+    def service_fields(self) -> list[forms.BoundField]:
+        """The fields besides the set."""
+        return [self["refuelling"], self["cover"], self["connection"]]

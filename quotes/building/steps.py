@@ -1,0 +1,176 @@
+"""The steps of a build, in order. Each may run again and leaves the same behind.
+
+A step works outside any transaction, changes the quote in hand, and returns what else to write.
+
+``fleet``     which branch sends which option
+``price``     lines, taxes, steps and total, for this option and for those it can be changed to
+``document``  the PDF
+``offer``     the offer is made (in ``services.py``, with the message's mark, in one transaction)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from decimal import Decimal
+from functools import partial
+from typing import Any
+
+from quotes.building.availability import Source, source_for
+from quotes.building.errors import BuildReferred
+from quotes.building.options import (
+    Document,
+    allowed,
+    hire_dates,
+    job_for,
+    options_of,
+    sets_wanted,
+)
+from quotes.building.write import sheet_write, valid_until
+from quotes.documents.services import document_content, document_keep
+from quotes.fleet.selectors import sets_by_code
+from quotes.models import Branch, Quote
+from quotes.pricing.errors import PricingError
+from quotes.pricing.price import price
+from quotes.pricing.sheet import Sheet
+from quotes.pricing.terms import Terms
+from quotes.rates.selectors import card_for, terms_for
+from sizing.errors import SizingError
+from sizing.places import place
+
+Write = Callable[[], object]
+Step = Callable[[Quote, datetime], Write]
+
+
+def step_fleet(quote: Quote, now: datetime) -> Write:
+    """Settle dates, branch and option, and keep why."""
+    options = _options(quote)
+    requirement = quote.run.requirement
+    quote.starts_on, quote.ends_on = hire_dates(requirement)
+    asked = int(quote.choices.get("option", 0))
+    try:
+        source = source_for(
+            options=options,
+            asked=asked if asked < len(options) else 0,
+            zip_code=requirement["site"]["zip"],
+            home=quote.request.branch_code,
+            days=(quote.starts_on, quote.ends_on),
+        )
+    except (SizingError, PricingError) as error:
+        raise BuildReferred(error.code, str(error)) from error
+    quote.branch = source.branch
+    quote.content = {**quote.content, "source": _source_document(source)}
+    return _nothing_more
+
+
+def _nothing_more() -> None:
+    """The quote's own fields are all there is to write."""
+
+
+def _options(quote: Quote) -> list[Document]:
+    options = options_of(quote.run.result)
+    if not options:
+        raise BuildReferred("no_set_fits", "No set of the fleet carries this job.")
+    return options
+
+
+def _source_document(source: Source) -> dict[str, Any]:
+    return {
+        "option": source.option,
+        "distance_km": str(source.distance_km),
+        "priced_as": source.priced_as,
+        "note": source.note,
+    }
+
+
+def step_price(quote: Quote, now: datetime) -> Write:
+    """Price the option, and beside it those the customer may change to."""
+    assert quote.branch is not None
+    assert quote.starts_on is not None
+    try:
+        terms = _terms(quote, quote.branch)
+        sheets = _sheets(quote, terms)
+    except (SizingError, PricingError) as error:
+        raise BuildReferred(error.code, str(error)) from error
+    chosen = quote.content["source"]["option"]
+    sheet = sheets[chosen]
+    quote.net, quote.tax, quote.total = sheet.net, sheet.tax, sheet.total
+    quote.deposit = sheet.deposit
+    quote.valid_until = valid_until(quote, terms.valid_days, now)
+    quote.content = {**quote.content, "options": _options_document(quote, sheets)}
+    return partial(sheet_write, quote, sheet)
+
+
+def _terms(quote: Quote, branch: Branch) -> Terms:
+    """The terms in force at the branch on the first day, with the taxes of the site."""
+    assert quote.starts_on is not None
+    quote.card = card_for(branch=branch, on=quote.starts_on)
+    quote.terms_version = quote.card.terms_version
+    site = place(quote.run.requirement["site"]["zip"])
+    return terms_for(
+        card=quote.card,
+        zip_code=site.zip,
+        state=site.state,
+        starts_on=quote.starts_on,
+        organisation=quote.request.organisation,
+    )
+
+
+def _sheets(quote: Quote, terms: Terms) -> dict[int, Sheet]:
+    """A price for each option that may be chosen and that the card can price; the chosen must."""
+    source = quote.content["source"]
+    sheets: dict[int, Sheet] = {}
+    for index, option in enumerate(_options(quote)):
+        chosen = index == source["option"]
+        if not chosen and not allowed(option):
+            continue
+        try:
+            sheets[index] = _sheet(quote, option, terms, source["priced_as"] if chosen else {})
+        except PricingError:
+            if chosen:
+                raise
+    return sheets
+
+
+def _sheet(quote: Quote, option: Document, terms: Terms, priced_as: dict[str, str]) -> Sheet:
+    job = job_for(
+        option=option,
+        requirement=quote.run.requirement,
+        result=quote.run.result,
+        distance_km=Decimal(quote.content["source"]["distance_km"]),
+        choices=quote.choices,
+        priced_as=priced_as,
+    )
+    return price(job, terms)
+
+
+def _options_document(quote: Quote, sheets: dict[int, Sheet]) -> list[dict[str, Any]]:
+    """The options side by side, with what each would cost in all."""
+    options, records = _options(quote), sets_by_code()
+    return [
+        {
+            "index": index,
+            "kind": options[index].get("kind", ""),
+            "why": options[index].get("why", ""),
+            "sets": [
+                {"code": code, "name": records[code].name, "quantity": count}
+                for code, count in sets_wanted(options[index]).items()
+            ],
+            "total": str(sheet.total),
+            "load_percent": options[index].get("load_percent"),
+            "voltage_dip_percent": options[index].get("voltage_dip_percent"),
+            "sound_dba": options[index].get("sound_dba"),
+            "fuel_l_per_day": options[index].get("fuel_l_per_day"),
+        }
+        for index, sheet in sheets.items()
+    ]
+
+
+def step_document(quote: Quote, now: datetime) -> Write:
+    """Make the PDF of the lines as they now stand."""
+    content = document_content(quote=quote, now=now)
+    return partial(document_keep, quote=quote, content=content, now=now)
+
+
+STEPS: dict[str, Step] = {"fleet": step_fleet, "price": step_price, "document": step_document}
+LAST_STEP = "offer"

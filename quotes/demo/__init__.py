@@ -1,0 +1,1 @@
+"""The invented hire company of the demo."""

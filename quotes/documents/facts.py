@@ -1,0 +1,216 @@
+"""What a quote says, once, for the page and for the PDF alike."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from quotes.building.options import options_of
+from quotes.documents.drawing import load_chart, one_line_diagram
+from quotes.documents.wording import check_label, figure, why_this_set
+from quotes.models import HireCompany, Quote
+from quotes.pricing.money import dollars
+from quotes.pricing.period import hire_days
+from sizing.cautions import cautions
+from sizing.places import place
+
+Facts = dict[str, Any]
+
+
+def quote_facts(quote: Quote) -> Facts:
+    """All facts of a quote, money and dates already written."""
+    assert quote.branch is not None
+    assert quote.valid_until is not None
+    result = quote.run.result
+    option = options_of(result)[quote.content["source"]["option"]]
+    return {
+        "number": quote.number,
+        "reference": quote.request.reference,
+        "revision": quote.revision,
+        "reason": quote.reason,
+        "company": company_facts(quote),
+        "customer": customer_facts(quote),
+        "site": site_facts(quote),
+        "dates": date_facts(quote),
+        "valid_until": moment(quote.valid_until, quote.branch.timezone),
+        "headline": headline(option, quote),
+        "sets": set_facts(option, quote),
+        **engineering_facts(option, result),
+        **money_facts(quote),
+        "source_note": quote.content["source"].get("note", ""),
+        "options": option_facts(quote),
+        "terms_version": quote.terms_version,
+        "terms": quote.card.terms_text if quote.card else "",
+    }
+
+
+def company_facts(quote: Quote) -> Facts:
+    """The owner, and the branch that sends the set."""
+    company, branch = HireCompany.objects.first(), quote.branch
+    assert branch is not None
+    return {
+        "name": company.name if company else branch.name,
+        "address": company.address if company else "",
+        "email": branch.email,
+        "branch": branch.name,
+        "phone": branch.phone,
+        "emergency_phone": branch.emergency_phone,
+    }
+
+
+def customer_facts(quote: Quote) -> Facts:
+    """Who asked, as far as the answers say."""
+    answers = {row.key: row.value for row in quote.request.answers.all() if row.value}
+    return {
+        "name": str(answers.get("contact_name", "")),
+        "company": str(answers.get("company", "")),
+        "email": str(answers.get("email", "")),
+        "phone": str(answers.get("phone", "")),
+    }
+
+
+def site_facts(quote: Quote) -> Facts:
+    site = place(quote.run.requirement["site"]["zip"])
+    return {"zip": site.zip, "city": site.city, "state": site.state}
+
+
+def date_facts(quote: Quote) -> Facts:
+    assert quote.starts_on is not None
+    assert quote.ends_on is not None
+    days = hire_days(quote.starts_on, quote.ends_on)
+    return {
+        "start": day_words(quote.starts_on),
+        "end": day_words(quote.ends_on),
+        "days": "1 day" if days == 1 else f"{days} days",
+    }
+
+
+def day_words(day: date) -> str:
+    """``Tue 1 Jun 2027``."""
+    return f"{day:%a} {day.day} {day:%b %Y}"
+
+
+def moment(at: datetime, zone: str) -> str:
+    """A moment in the branch's own time: ``Wed 9 Dec 2026, 23:59 MST``."""
+    local = at.astimezone(ZoneInfo(zone))
+    return f"{day_words(local.date())}, {local:%H:%M %Z}"
+
+
+def headline(option: Facts, quote: Quote) -> str:
+    """The sets in one line: ``60 kW towable set at 480Y/277 V``."""
+    parts = [
+        f"{one['quantity']} x {one['name']}" if one["quantity"] > 1 else str(one["name"])
+        for one in option["sets"]
+    ]
+    return f"{' + '.join(parts)} at {option['supply']} V"
+
+
+def set_facts(option: Facts, quote: Quote) -> list[Facts]:
+    return [
+        {"code": one["code"], "name": one["name"], "quantity": one["quantity"],
+         "supply": one.get("supply") or option["supply"]}
+        for one in option["sets"]
+    ]  # fmt: skip
+
+
+def engineering_facts(option: Facts, result: Facts) -> Facts:
+    """Why this set, its checks, accessories, findings, cautions and drawings."""
+    demand = result.get("demand") or {}
+    hourly_kw = (demand.get("duty") or {}).get("hourly_kw") or []
+    return {
+        "why": why_this_set(option, demand),
+        "checks": [check_facts(check) for check in option["checks"]],
+        "accessories": [accessory_facts(one) for one in option["accessories"]],
+        "assumptions": _findings(result, "note"),
+        "warnings": _findings(result, "warning"),
+        "reviewed": _findings(result, "needs_person"),
+        "cautions": [caution.text for caution in cautions()],
+        "diagram": one_line_diagram(option, demand),
+        "chart": load_chart(hourly_kw, option["site_kw"]) if hourly_kw else "",
+    }
+
+
+def _findings(result: Facts, severity: str) -> list[str]:
+    return [str(one["detail"]) for one in result["findings"] if one["severity"] == severity]
+
+
+def check_facts(check: Facts) -> Facts:
+    return {
+        "label": check_label(check["name"]),
+        "required": figure(check["required"], check["unit"]),
+        "provided": figure(check["provided"], check["unit"]),
+        "passed": bool(check["passed"]),
+        "binding": bool(check.get("binding", True)),
+    }
+
+
+def accessory_facts(one: Facts) -> Facts:
+    length_m = one.get("length_m")
+    return {
+        "name": str(one["code"]).replace("_", " "),
+        "quantity": one["quantity"],
+        "length": f"{length_m / 0.3048:.0f} ft" if length_m else "",
+        "rating": one.get("rating", ""),
+        "why": one.get("why", ""),
+    }
+
+
+def money_facts(quote: Quote) -> Facts:
+    """Lines, taxes and sums as written, and how the period and the hours were priced."""
+    steps = list(quote.steps.all())
+    set_codes = {line.code for line in quote.lines.all() if line.kind == "hire"}
+    return {
+        "lines": [line_facts(line) for line in quote.lines.all()],
+        "taxes": [tax_facts(tax) for tax in quote.taxes.all()],
+        "net": dollars(quote.net),
+        "tax": dollars(quote.tax),
+        "total": dollars(quote.total),
+        "deposit": dollars(quote.deposit) if quote.deposit else "",
+        "period": [step.reason for step in steps if step.line in {"period", *set_codes}],
+        "steps": [step_facts(step) for step in steps],
+    }
+
+
+def line_facts(line: Any) -> Facts:
+    quantity = f"{line.quantity.normalize():f}"
+    return {
+        "label": line.label,
+        "why": line.why,
+        "quantity": f"{quantity} {line.unit}".strip(),
+        "unit_price": dollars(line.unit_price),
+        "amount": dollars(line.amount),
+        "kind": line.kind,
+    }
+
+
+def tax_facts(tax: Any) -> Facts:
+    percent = f"{tax.percent.normalize():f}"
+    exempt = f"exempt, certificate {tax.exempt}" if tax.exempt else ""
+    return {
+        "label": f"{tax.name}, {percent} % of {dollars(tax.base)} ({tax.line_kind})",
+        "why": exempt,
+        "amount": dollars(tax.amount),
+    }
+
+
+def step_facts(step: Any) -> Facts:
+    amount = "" if step.amount is None else dollars(step.amount)
+    return {
+        "line": step.line,
+        "label": step.label,
+        "working": step.working,
+        "amount": amount,
+        "reason": step.reason,
+    }
+
+
+def option_facts(quote: Quote) -> list[Facts]:
+    """The options with prices, the one of this quote marked."""
+    chosen = quote.content["source"]["option"]
+    return [
+        {**one, "chosen": one["index"] == chosen, "total": dollars(Decimal(one["total"])),
+         "named": " + ".join(f"{s['quantity']} x {s['name']}" for s in one["sets"])}
+        for one in quote.content.get("options", [])
+    ]  # fmt: skip

@@ -1,0 +1,25 @@
+"""Making and keeping the document of a quote."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import datetime
+
+from quotes.documents.facts import quote_facts
+from quotes.documents.links import own_link
+from quotes.documents.pdf import offer_pdf
+from quotes.models import Quote, QuoteDocument
+
+
+def document_content(*, quote: Quote, now: datetime) -> bytes:
+    """The PDF of a quote as it stands; made outside any transaction, for it takes its time."""
+    return offer_pdf(quote_facts(quote), link=own_link(quote.request), made_at=now)
+
+
+def document_keep(*, quote: Quote, content: bytes, now: datetime) -> QuoteDocument:
+    """Keep the PDF; a build that goes over it again replaces it."""
+    digest = hashlib.sha256(content).hexdigest()
+    document, _made = QuoteDocument.objects.update_or_create(
+        quote=quote, defaults={"content": content, "sha256": digest, "made_at": now}
+    )
+    return document

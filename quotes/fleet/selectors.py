@@ -1,0 +1,61 @@
+"""Reading the fleet: as the sizing method takes it, and by branch."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from functools import lru_cache
+
+from django.db.models import Count, Q
+
+from quotes.fleet.records import fleet_text
+from quotes.models import Branch, SetType, UnitState
+from sizing.fleet import GeneratorSet, read_fleet
+from sizing.places import distance_km
+
+
+def fleet_for_sizing(
+    branch_code: str = "", starts_on: date | None = None, ends_on: date | None = None
+) -> tuple[GeneratorSet, ...]:
+    """The types of set that a branch has, or any branch where none is named, smallest first.
+
+    ``quantity`` is the number of units in service. Units on hire on these dates are not taken
+    out: which set is right does not depend on who was first; what is free is settled when the
+    quote is built, where a larger set, another branch or other dates can be offered.
+    """
+    return _sets_read(tuple(_records(branch_code)))
+
+
+def _records(branch_code: str) -> list[tuple[tuple[str, str], ...]]:
+    here = Q(units__state=UnitState.IN_SERVICE)
+    if branch_code:
+        here &= Q(units__branch__code=branch_code)
+    types = SetType.objects.filter(offered=True).annotate(count=Count("units", filter=here))
+    return [
+        tuple({**set_type.record, "quantity": str(set_type.count)}.items())
+        for set_type in types
+        if set_type.count
+    ]
+
+
+@lru_cache(maxsize=32)
+def _sets_read(records: tuple[tuple[tuple[str, str], ...], ...]) -> tuple[GeneratorSet, ...]:
+    """Sets of records; reading 500 takes tens of milliseconds, so the last fleets are kept."""
+    if not records:
+        return ()
+    return read_fleet(fleet_text(dict(record) for record in records))
+
+
+def sets_by_code() -> dict[str, GeneratorSet]:
+    """Every type ever offered, by code, to look up mass and tank."""
+    records = SetType.objects.order_by("prime_kw", "code").values_list("record", flat=True)
+    return {one.code: one for one in _sets_read(tuple(tuple(row.items()) for row in records))}
+
+
+def branches_by_distance(zip_code: str) -> list[tuple[Branch, Decimal]]:
+    """Branches with their straight distance to a ZIP in kilometres, the nearest first."""
+    found = [
+        (branch, Decimal(str(round(distance_km(branch.zip, zip_code), 1))))
+        for branch in Branch.objects.all()
+    ]
+    return sorted(found, key=lambda pair: (pair[1], pair[0].code))

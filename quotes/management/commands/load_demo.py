@@ -1,0 +1,20 @@
+"""``setwright load_demo``: the invented company, its people, and stories under way."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from django.utils import timezone
+
+from quotes.demo.company import company_load
+from quotes.demo.people import PASSPHRASE, people_load
+
+
+class Command(BaseCommand):
+    help = "Load the demo company; running it twice changes nothing."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        company_load(now=timezone.now())
+        names = people_load()
+        self.stdout.write(f"Demo sign-ins: {', '.join(names)}; passphrase {PASSPHRASE}")

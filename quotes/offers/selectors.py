@@ -1,0 +1,77 @@
+"""What the customer's page of a quote needs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
+from django.utils.translation import gettext as _
+
+from intake.models import HireRequest
+from quotes.building.steps import LAST_STEP, STEPS
+from quotes.documents.facts import quote_facts
+from quotes.models import Quote, QuoteState
+
+SHOWN = (QuoteState.OFFERED, QuoteState.ACCEPTED, QuoteState.DECLINED, QuoteState.EXPIRED)
+READABLE = (*SHOWN, QuoteState.SUPERSEDED)
+WITH_ALL = ("request__organisation", "run", "branch", "card")
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """One step of the build as the customer sees it."""
+
+    label: str
+    done: bool
+    running: bool
+
+
+def quote_current(request: HireRequest) -> Quote | None:
+    """The newest revision that was ever offered and not replaced."""
+    return _quotes(request).filter(state__in=SHOWN).order_by("-revision").first()
+
+
+def quote_revision(request: HireRequest, revision: int) -> Quote | None:
+    """One revision that was offered, readable for good."""
+    return _quotes(request).filter(state__in=READABLE, revision=revision).first()
+
+
+def _quotes(request: HireRequest) -> QuerySet[Quote]:
+    quotes = Quote.objects.filter(request=request).select_related(*WITH_ALL)
+    return quotes.prefetch_related("lines", "taxes", "steps", "request__answers")
+
+
+def revisions_of(request: HireRequest) -> QuerySet[Quote]:
+    """All revisions that were offered, the newest first."""
+    return Quote.objects.filter(request=request, state__in=READABLE).order_by("-revision")
+
+
+def progress_of(request: HireRequest) -> list[Progress]:
+    """The steps of the newest build; all waiting while no worker has begun."""
+    names = {
+        "fleet": _("Finding the set and the nearest yard"),
+        "price": _("Pricing every line"),
+        "document": _("Writing the document"),
+        LAST_STEP: _("Ready"),
+    }
+    quote = Quote.objects.filter(request=request).order_by("-revision").first()
+    building = quote is not None and quote.state == QuoteState.BUILDING
+    rows = {row.name: row for row in quote.build_steps.all()} if quote and building else {}
+    return [
+        Progress(
+            names[name],
+            done=bool(name in rows and rows[name].finished_at),
+            running=bool(name in rows and rows[name].started_at and not rows[name].finished_at),
+        )
+        for name in (*STEPS, LAST_STEP)
+    ]
+
+
+def offer_context(quote: Quote) -> dict[str, Any]:
+    """Everything the page of one revision shows."""
+    return {
+        "quote": quote,
+        "facts": quote_facts(quote),
+        "revisions": [row for row in revisions_of(quote.request) if row.pk != quote.pk],
+    }

@@ -1,0 +1,131 @@
+"""Reading rate cards as the terms that pricing takes."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import F, Q, QuerySet
+
+from intake.models import Organisation
+from quotes.models import (
+    AccessoryType,
+    Branch,
+    CardFee,
+    DeclaredEmergency,
+    DeliveryVehicle,
+    ExemptionCertificate,
+    Rate,
+    RateCard,
+    TaxRule,
+)
+from quotes.pricing import period, shift, terms
+from quotes.rates.errors import NoRateCard
+
+
+def card_for(*, branch: Branch, on: date) -> RateCard:
+    """The card in use at a branch on a day: its own first, else the company's."""
+    card = (
+        RateCard.objects.filter(Q(branch=branch) | Q(branch__isnull=True), in_use=True)
+        .filter(valid_on(on))
+        .order_by(F("branch").asc(nulls_last=True), "-valid_from")
+        .first()
+    )
+    if card is None:
+        raise NoRateCard(f"No rate card is in use at {branch} on {on:%d %b %Y}.")
+    return card
+
+
+def valid_on(day: date) -> Q:
+    """Rows whose validity holds a day."""
+    return Q(valid_from__lte=day) & (Q(valid_until__isnull=True) | Q(valid_until__gte=day))
+
+
+def terms_for(
+    *,
+    card: RateCard,
+    zip_code: str,
+    state: str,
+    starts_on: date,
+    organisation: Organisation | None,
+) -> terms.Terms:
+    """A card with the taxes, certificates and declared emergencies of the place, for pricing."""
+    return terms.Terms(
+        card=card.name,
+        rates={rate.item_code: _rate(rate) for rate in card.rates.all()},
+        fees={fee.code: _fee(fee) for fee in card.fees.all()},
+        vehicles=tuple(_vehicle(vehicle) for vehicle in card.vehicles.all()),
+        taxes=tuple(_tax(rule) for rule in tax_rules(zip_code, state, starts_on)),
+        exemption=_exemption(organisation, state, starts_on),
+        shift=_shift(card),
+        section_m=_sections(),
+        minimum_days=card.minimum_days,
+        road_factor=card.road_factor,
+        sundays_free=card.sundays_free,
+        holidays_free=card.holidays_free,
+        holidays_kept=tuple(card.holidays_kept),
+        off_hire_cutoff=card.off_hire_cutoff,
+        emergency_barred=emergency_barred(state, starts_on),
+        valid_days=card.valid_days,
+    )
+
+
+def tax_rules(zip_code: str, state: str, on: date) -> QuerySet[TaxRule]:
+    """Taxes of a place on a day, state-wide ones first."""
+    prefixes = ["", *(zip_code[:length] for length in range(1, len(zip_code) + 1))]
+    return TaxRule.objects.filter(valid_on(on), state=state, zip_prefix__in=prefixes)
+
+
+def emergency_barred(state: str, on: date) -> str:
+    """Why emergency terms may not be charged in a state on a day; empty where they may."""
+    found = DeclaredEmergency.objects.filter(valid_on(on), state=state).first()
+    if found is None:
+        return ""
+    return f"Not charged in {state} while this is declared: {found.name}."
+
+
+def _rate(rate: Rate) -> period.Rate:
+    return period.Rate(rate.day, rate.week, rate.four_weeks, rate.once)
+
+
+def _fee(fee: CardFee) -> terms.Fee:
+    return terms.Fee(fee.amount, fee.minimum, fee.cap, fee.quantity)
+
+
+def _vehicle(vehicle: DeliveryVehicle) -> terms.Vehicle:
+    return terms.Vehicle(
+        vehicle.code,
+        vehicle.name,
+        vehicle.tows_kg,
+        vehicle.trip,
+        vehicle.mile,
+        vehicle.included_miles,
+    )
+
+
+def _tax(rule: TaxRule) -> terms.Tax:
+    return terms.Tax(rule.name, rule.line_kind, rule.percent)
+
+
+def _shift(card: RateCard) -> shift.ShiftRule:
+    return shift.ShiftRule(
+        card.day_hours,
+        card.week_hours,
+        card.four_week_hours,
+        card.double_factor,
+        card.triple_factor,
+    )
+
+
+def _sections() -> dict[str, Decimal]:
+    found = AccessoryType.objects.exclude(section_m=None).values_list("code", "section_m")
+    return {code: section_m for code, section_m in found if section_m is not None}
+
+
+def _exemption(organisation: Organisation | None, state: str, on: date) -> terms.Exemption | None:
+    if organisation is None:
+        return None
+    found = ExemptionCertificate.objects.filter(
+        organisation=organisation, state=state, valid_from__lte=on, valid_until__gte=on
+    ).first()
+    return terms.Exemption(found.number, frozenset(found.line_kinds)) if found else None

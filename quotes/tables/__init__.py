@@ -1,0 +1,1 @@
+"""The owner's tables as CSV: read with a dry run that lists every error by row, and written."""
