@@ -11,7 +11,9 @@ from intake.outbox.once import handles_once
 
 @shared_task(name="intake.mail_customer")
 @handles_once("intake.mail_customer")
-def mail_customer(request_id: int, letter: str, address: str = "") -> None:
+def mail_customer(
+    request_id: int, letter: str, address: str = "", question_id: int = 0
+) -> None:
     """Send one letter. Its Message-ID is the task's, so that a rare second copy reads as one."""
     letter_send(
         request_id=request_id,
@@ -19,4 +21,5 @@ def mail_customer(request_id: int, letter: str, address: str = "") -> None:
         address=address,
         message_id=str(current_task.request.id),
         now=timezone.now(),
+        question_id=question_id,
     )

@@ -4,7 +4,7 @@ from django.urls import path, register_converter
 from django.urls.converters import StringConverter
 
 from intake.steps.catalogue import CHECK, EQUIPMENT, STEPS
-from intake.views import check, equipment, link, load, start, status, step
+from intake.views import asked, check, equipment, link, load, start, status, step
 
 
 class StepConverter(StringConverter):
@@ -29,6 +29,7 @@ urlpatterns = [
     path("r/<str:token>/", start.enter, name="enter"),
     path(REQUEST, status.status, name="status"),
     path(f"{REQUEST}link/", link.link, name="link"),
+    path(f"{REQUEST}asked/<int:question_id>/", asked.asked, name="asked"),
     path(f"{REQUEST}check/", check.check, name="check"),
     path(f"{REQUEST}equipment/", equipment.equipment, name="equipment"),
     path(f"{REQUEST}equipment/add/", equipment.equipment_add, name="equipment_add"),

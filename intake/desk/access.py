@@ -68,3 +68,25 @@ def may_see(user: User, case: Case) -> bool:
     """Whether a case is of one of a person's branches."""
     branches = branches_of(user)
     return branches is None or case.branch_code in ("", *branches)
+
+
+def colleagues(user: User, case: Case) -> list[User]:
+    """Who else may work a case of this branch."""
+    works = Q(groups__permissions__codename="work_case") | Q(user_permissions__codename="work_case")
+    people = (
+        User.objects.filter(works, is_active=True)
+        .exclude(pk=user.pk)
+        .select_related("staff_profile")
+        .distinct()
+        .order_by("first_name", "username")
+    )
+    return [person for person in people if _profile_allows(person, case)]
+
+
+def _profile_allows(person: User, case: Case) -> bool:
+    profile: StaffProfile | None = getattr(person, "staff_profile", None)
+    if case.branch_code == "" or person.is_superuser:
+        return True
+    return profile is not None and (
+        profile.all_branches or case.branch_code in profile.branch_codes
+    )

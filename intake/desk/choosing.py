@@ -9,10 +9,10 @@ from typing import Any
 from intake.desk.difference import sets_written
 from sizing import GeneratorSet, Option, Part, Requirement, Result, read_requirement, recommend
 from sizing.accessories import accessories
+from sizing.evaluation import evaluate
 from sizing.recommend import sized
 from sizing.result import option_document
-from sizing.selection import evaluate
-from sizing.unsure import settled, unknowns
+from sizing.unknowns import corner, settled, unknowns
 
 Document = dict[str, Any]
 
@@ -92,7 +92,8 @@ def _forced(
     result = recommend(requirement, fleet)
     if set_ is None or not result.demands:
         return None
-    resolved = settled(requirement, unknowns(requirement), "high")
+    open_ = unknowns(requirement)
+    resolved = settled(requirement, open_, corner(open_, "high"))
     return option_document(_option(set_, resolved, result, choice.reason), provisional=False)
 
 

@@ -78,3 +78,9 @@ class SetNotThere(ServiceRefusal):
     code = "set_not_there"
     status_code = 422
     sentence = "This set is not in the fleet of the branch."
+
+
+class FormRefused(ServiceRefusal):
+    code = "form_refused"
+    status_code = 422
+    sentence = "Something in the form is missing."

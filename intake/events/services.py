@@ -20,7 +20,7 @@ def event_record(
     subject: str = "",
     **data: Any,
 ) -> Event:
-    """Add one event, in the transaction of what it tells; ``actor``: a user, "customer", "system"."""
+    """Add one event, in the transaction of what it tells; by a user, "customer" or "system"."""
     if kind not in KINDS:
         raise KeyError(kind)
     person = actor if isinstance(actor, User) else None

@@ -12,16 +12,22 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone, translation
 
-from intake.models import Case, HireRequest
+from intake.models import Case, CaseQuestion, HireRequest
 from intake.requests.links import link_token
 from intake.requests.selectors import answers_of, site_zone
 
-LETTERS = ("link", "in_review")
+LETTERS = ("link", "in_review", "question", "declined")
 log = structlog.get_logger(__name__)
 
 
 def letter_send(
-    *, request_id: int, letter: str, address: str, message_id: str, now: datetime
+    *,
+    request_id: int,
+    letter: str,
+    address: str,
+    message_id: str,
+    now: datetime,
+    question_id: int = 0,
 ) -> bool:
     """Send one letter; a request that is gone, or has no address, gets none."""
     request = HireRequest.objects.filter(pk=request_id).first()
@@ -30,27 +36,30 @@ def letter_send(
         log.warning("letter_without_address", request_id=request_id, letter=letter)
         return False
     with translation.override(request.language):
-        letter_written(request, letter, address, message_id).send()
+        letter_written(request, letter, address, message_id, question_id).send()
     return True
 
 
 def letter_written(
-    request: HireRequest, letter: str, address: str, message_id: str
+    request: HireRequest, letter: str, address: str, message_id: str, question_id: int = 0
 ) -> EmailMessage:
     """The letter: its first line is the subject, the rest the body."""
     if letter not in LETTERS:
         raise KeyError(letter)
     with timezone.override(site_zone(answers_of(request))):
-        text = render_to_string(f"intake/letters/{letter}.txt", letter_context(request))
+        context = letter_context(request, question_id)
+        text = render_to_string(f"intake/letters/{letter}.txt", context)
     subject, body = text.strip().split("\n", 1)
     headers = {"Message-ID": f"<{message_id}@setwright>", "Auto-Submitted": "auto-generated"}
     return EmailMessage(subject, body.strip() + "\n", to=[address], headers=headers)
 
 
-def letter_context(request: HireRequest) -> dict[str, Any]:
+def letter_context(request: HireRequest, question_id: int = 0) -> dict[str, Any]:
     """What a letter may say."""
     token = link_token(request.reference, request.link_generation)
+    question = CaseQuestion.objects.filter(pk=question_id, case__request=request).first()
     return {
+        "question": question,
         "hire_request": request,
         "case": Case.objects.filter(request=request).first(),
         "name": answers_of(request).value("contact_name") or "",

@@ -63,6 +63,7 @@ class Case(models.Model):
     closing_run = models.ForeignKey(
         SizingRun, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
+    needless = models.BooleanField(null=True, blank=True)  # closed, and asking changed nothing
     customer_words = models.CharField(max_length=1000, blank=True)
     search_text = models.TextField(blank=True)
 

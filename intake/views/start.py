@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import get_language
 from django.views.decorators.http import require_http_methods, require_safe
@@ -48,7 +49,14 @@ def enter(web: HttpRequest, token: str) -> HttpResponse:
         request = request_by_token(token, now=timezone.now())
     except LinkRefused:
         return link_refused(web)
-    return with_key(web, redirect(entry_address(request)), request, token)
+    asked = web.GET.get("asked", "")
+    where = asked_address(request, asked) if asked.isdigit() else entry_address(request)
+    return with_key(web, redirect(where), request, token)
+
+
+def asked_address(request: HireRequest, question_id: str) -> str:
+    """The page of one question of the desk."""
+    return reverse("intake:asked", args=[request.reference, int(question_id[:15])])
 
 
 def entry_address(request: HireRequest) -> str:

@@ -51,7 +51,11 @@ def question_ask(
     until = now + patience(case)
     case_move(case=case, version=version, target=CaseState.ASKED, snoozed_until=until)
     event_record(kind="question_asked", now=now, actor=actor, request=case.request, words=words)
-    outbox_put(topic="intake.mail_question", payload={"question_id": question.pk}, now=now)
+    outbox_put(
+        topic="intake.mail_customer",
+        payload={"request_id": case.request_id, "letter": "question", "question_id": question.pk},
+        now=now,
+    )
     return question
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.contrib.auth.models import User
@@ -13,7 +14,7 @@ from intake.desk.services.holding import reason_given
 from intake.desk.services.work import case_hold
 from intake.desk.words import reason_title
 from intake.events.services import event_record
-from intake.models import Case, CaseFinding, FindingState
+from intake.models import CaseFinding, FindingState
 
 # Waved through, these destroy equipment, kill a line worker, or leave nothing to price.
 NEVER_ACCEPTED = frozenset(
@@ -87,9 +88,9 @@ def finding_second(*, finding: CaseFinding, version: int, actor: User, now: date
     )  # fmt: skip
 
 
-def findings_open(case: Case) -> list[CaseFinding]:
+def findings_open(findings: Iterable[CaseFinding]) -> list[CaseFinding]:
     """What still keeps a case from being released: findings that need a person, undecided."""
-    return [f for f in case.findings.all() if f.severity == "needs_person" and not decided(f)]
+    return [f for f in findings if f.severity == "needs_person" and not decided(f)]
 
 
 def decided(finding: CaseFinding) -> bool:

@@ -1,0 +1,68 @@
+"""Who works the desk: roles, branches, and the findings that need two people."""
+
+from __future__ import annotations
+
+from django.contrib.auth.models import User
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+
+from intake.desk.access import desk_page
+from intake.desk.roles import ROLES
+from intake.desk.services.people import four_eyes_set, staff_set
+from intake.desk.words import REASONS
+from intake.models import FourEyesRule
+from intake.requests.errors import ServiceRefusal
+
+
+@desk_page("change_staffprofile")
+def people(request: HttpRequest) -> HttpResponse:
+    """The manager's page of people and of the rule of two."""
+    refused = ""
+    if request.method == "POST":
+        try:
+            _save(request)
+            return HttpResponseRedirect(reverse("desk:people"))
+        except ServiceRefusal as refusal:
+            refused = str(refusal)
+    return _render(request, refused)
+
+
+def _save(request: HttpRequest) -> None:
+    assert isinstance(request.user, User)
+    now = timezone.now()
+    if "codes" in request.POST:
+        codes = request.POST["codes"].replace(",", " ").split()
+        four_eyes_set(codes=codes, actor=request.user, now=now)
+        return
+    person = get_object_or_404(User, pk=_number(request.POST.get("person", "")))
+    staff_set(
+        person=person,
+        role=request.POST.get("role", ""),
+        branch_codes=request.POST.get("branches", "").replace(",", " ").upper().split(),
+        all_branches="all_branches" in request.POST,
+        actor=request.user,
+        now=now,
+    )
+
+
+def _number(text: str) -> int:
+    return int(text[:9]) if text.isdigit() else 0
+
+
+def _render(request: HttpRequest, refused: str) -> HttpResponse:
+    staff = (
+        User.objects.filter(is_active=True)
+        .select_related("staff_profile")
+        .prefetch_related("groups")
+        .order_by("username")
+    )
+    context = {
+        "staff": [(person, {g.name for g in person.groups.all()}) for person in staff],
+        "roles": list(ROLES),
+        "codes": " ".join(FourEyesRule.objects.order_by("code").values_list("code", flat=True)),
+        "known": sorted(REASONS),
+        "refused": refused,
+    }
+    return render(request, "intake/desk/people.html", context, status=422 if refused else 200)
