@@ -76,22 +76,18 @@ def pumping(
         return Pumping()
     allowed, findings = _allowance(requirement, rows)
     pieces = sorted((_piece_kw(d) for d in rows for _ in range(d.quantity)), reverse=True)
-    sump = requirement.site.sump
+    sump = requirement.site.sump or Sump()
     duty = pump_duty(sump, len(pieces), 3600 / allowed.starts_per_hour if allowed else None)
-    doubts = _doubts(sump or Sump(), duty, allowed, len(pieces))
+    doubts = _doubts(sump, duty, allowed, len(pieces)) + _implausible(rows, sump)
     if trace:
-        _write(trace, sump or Sump(), duty, allowed)
+        _write(trace, sump, duty, allowed)
     return Pumping(
         _blocks(pieces, duty, window),
         duty.starts_per_hour,
         duty.worst_starts_per_hour,
         allowed.starts_per_hour if allowed else None,
         duty.assumed or "pumps by inflow, rate and volume of the sump",
-        (
-            *findings,
-            *_doubts(sump or Sump(), duty, allowed, len(pieces)),
-            *_implausible(rows, sump),
-        ),
+        tuple(findings + doubts),
     )
 
 
@@ -143,10 +139,10 @@ def _doubts(
     return [doubt for doubt in doubts if doubt]
 
 
-def _implausible(rows: Sequence[LoadDemand], sump: Sump | None) -> list[Finding]:
-    """Note for each motor that cannot belong to a pump of the stated rate."""
-    rate_l_s = sump.pump_rate_l_s if sump else None
-    if not rate_l_s:
+def _implausible(rows: Sequence[LoadDemand], sump: Sump) -> list[Finding]:
+    """Warning for each motor that cannot belong to a pump of the stated rate."""
+    rate_l_s = sump.pump_rate_l_s
+    if rate_l_s is None:
         return []
     odd = [d for d in rows if d.hp and not rate_is_plausible(d.hp, rate_l_s)]
     return [_odd_rate(row, row.hp or 0.0, rate_l_s) for row in odd]
