@@ -14,8 +14,17 @@ from sizing.requirement import Requirement
 from sizing.selection import by_size, passing
 
 RANK = (
-    "one_set", "spare_set", "parallel", "by_voltage", "in_order", "next_larger", "load_bank",
-)  # fmt: skip
+    "one_set",
+    "spare_set",
+    "parallel",
+    "by_voltage",
+    "in_order",
+    "softer_start",
+    "next_larger",
+    "load_bank",
+)
+
+WHY_ONLY_PAIR = "No single set of the fleet is enough; two equal sets share the load."
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,21 +96,30 @@ def options(
     return tuple(sorted((*singles, *pair), key=_rank))
 
 
-def in_order(
-    fleet: Sequence[GeneratorSet], ordered: Demand, requirement: Requirement, first: Option | None
+def smaller(
+    kind: str,
+    fleet: Sequence[GeneratorSet],
+    eased: Demand,
+    requirement: Requirement,
+    first: Option | None,
+    advice: str,
 ) -> tuple[Option, ...]:
-    """Return the smallest set that an order of starting saves, where it saves one.
+    """Return the smallest set for an eased demand, where the easing saves a size.
 
     Parameters
     ----------
+    kind : str
+        ``in_order`` or ``softer_start`` [-]
     fleet : sequence of GeneratorSet
         Sets in any order [-]
-    ordered : Demand
-        The demand with its order of start kept [-]
+    eased : Demand
+        The demand after what ``advice`` says [-]
     requirement : Requirement
         A resolved requirement [-]
     first : Option or None
-        The recommendation without an order; ``None`` where nothing fits [-]
+        The recommendation without the easing; ``None`` where nothing fits [-]
+    advice : str
+        What the customer must do for it, a clause without its full stop [-]
 
     Returns
     -------
@@ -113,13 +131,11 @@ def in_order(
     KeyError
         The demand's supply is not a known system.
     """
-    found = next(passing(fleet, ordered, requirement), None)
+    found = next(passing(fleet, eased, requirement), None)
     if found is None or (first is not None and found.set_.prime_kw >= first.rated_kw):
         return ()
-    names = {load.index: load.name for load in ordered.loads}
-    order = ", then ".join(dict.fromkeys(names[index] for index in ordered.sequence.order))
-    why = f"Start {order}: {found.set_.code} carries it. Someone must keep the order."
-    return (Option("in_order", (_part(found.set_, found, requirement),), why),)
+    why = f"{advice}: {found.set_.code} carries it."
+    return (Option(kind, (_part(found.set_, found, requirement),), why),)
 
 
 def composite(set_: GeneratorSet, count: int) -> GeneratorSet:
@@ -214,10 +230,14 @@ def _parallel(
     requirement: Requirement,
     singles: Sequence[Option],
 ) -> list[Option]:
-    """Two equal sets that share the load, where both are in the fleet and can run in parallel."""
+    """Two equal sets that share the load, unless together they are far larger than one set."""
     count = int(limit("parallel_sets").value)
+    most_kw = (1 + limit("parallel_excess").value / 100) * singles[0].rated_kw if singles else None
     for found, set_ in _carriers(fleet, demand, requirement, count, count):
-        return [Option("parallel", (_part(set_, found, requirement, count),), _why_pair(singles))]
+        if most_kw is not None and count * set_.prime_kw > most_kw:
+            return []
+        why = _why_pair(set_, found) if singles else WHY_ONLY_PAIR
+        return [Option("parallel", (_part(set_, found, requirement, count),), why)]
     return []
 
 
@@ -240,10 +260,11 @@ def _parallel_sets(fleet: Iterable[GeneratorSet], count: int) -> list[GeneratorS
     return sorted(able, key=by_size)
 
 
-def _why_pair(singles: Sequence[Option]) -> str:
-    if singles:
-        return "Two equal sets share the load; one carries the quiet hours while the other rests."
-    return "No single set of the fleet is enough; two equal sets share the load."
+def _why_pair(set_: GeneratorSet, found: Evaluation) -> str:
+    alone_kw = found.rating.site_kw / found.count
+    if 0 < found.demand.profile.mean_kw <= limit("mean_load").value / 100 * alone_kw:
+        return f"Two equal sets share the load; one {set_.code} carries the mean load alone."
+    return "Two equal sets share the load; where one fails, part of the load goes on."
 
 
 def _with_spare(

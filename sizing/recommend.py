@@ -7,9 +7,10 @@ from contextlib import suppress
 
 from sizing.apart import demands_apart
 from sizing.cautions import cautions
-from sizing.combinations import Option, in_order, options
+from sizing.combinations import Option, options
 from sizing.demand import Demand, demand_of, read_loads
 from sizing.doubts import cannot_count, figure, no_set_fits, once, option_findings
+from sizing.easing import in_order, softer_start
 from sizing.errors import OutsideTable
 from sizing.evaluation import evaluate
 from sizing.finding import Finding
@@ -148,11 +149,10 @@ def ways(
         Loads wait for each other in a circle.
     """
     found = options(fleet, demands, requirement)
-    main = demands[0]
-    if len(demands) == 1 and main.sequence.order_matters:
-        order = main.sequence.order
-        ordered, _ = demand_of(requirement, main.supply, main.loads, order=order)
-        found += in_order(fleet, ordered, requirement, found[0] if found else None)
+    if len(demands) == 1 and requirement.site.redundancy == "n":
+        first = found[0] if found else None
+        found += in_order(fleet, demands[0], requirement, first)
+        found += softer_start(fleet, demands[0], requirement, first)
     apart, _ = demands_apart(requirement, system, loads)
     if apart:
         found += options(fleet, apart, requirement)
