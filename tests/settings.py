@@ -24,3 +24,4 @@ STORAGES = {
 # SQLite in memory locks by table and never waits; in a file it behaves as it does in service.
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["TEST"] = {"NAME": SETWRIGHT_HOME / "tests.sqlite3"}
+(SETWRIGHT_HOME / "static").mkdir(exist_ok=True)

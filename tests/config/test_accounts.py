@@ -1,0 +1,49 @@
+"""Signing in at the counter."""
+
+from __future__ import annotations
+
+import pytest
+from django.contrib.auth.models import User
+from django.test import Client
+
+PASSWORD = "correct horse battery"
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def rep() -> User:
+    return User.objects.create_user("rosa", password=PASSWORD)
+
+
+def sign_in(client: Client, password: str, *, name: str = "rosa") -> int:
+    given = {"username": name, "password": password}
+    return client.post("/accounts/sign-in/", given).status_code
+
+
+def test_a_rep_signs_in_and_out(rep: User, client: Client) -> None:
+    assert sign_in(client, PASSWORD) == 302
+    assert client.session["_auth_user_id"] == str(rep.pk)
+    assert client.post("/accounts/sign-out/").status_code == 302
+    assert "_auth_user_id" not in client.session
+
+
+def test_a_wrong_password_says_so_and_keeps_the_name(rep: User, client: Client) -> None:
+    answer = client.post("/accounts/sign-in/", {"username": "rosa", "password": "wrong"})
+    assert answer.status_code == 200
+    assert b'id="error-summary"' in answer.content
+    assert b'value="rosa"' in answer.content
+
+
+def test_five_wrong_passwords_close_the_name_from_there_only(rep: User, client: Client) -> None:
+    assert [sign_in(client, "wrong") for _ in range(4)] == [200] * 4
+    assert sign_in(client, "wrong") == 429
+    assert sign_in(client, PASSWORD) == 429, "even the right one, for a while"
+    elsewhere = Client(REMOTE_ADDR="198.51.100.7")
+    assert sign_in(elsewhere, PASSWORD) == 302
+
+
+def test_signing_in_leads_to_no_other_site(rep: User, client: Client) -> None:
+    given = {"username": "rosa", "password": PASSWORD, "next": "https://evil.example.com/"}
+    answer = client.post("/accounts/sign-in/", given)
+    assert answer.headers["Location"] == "/desk/"
