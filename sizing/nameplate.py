@@ -1,4 +1,4 @@
-"""Chapter 1: from what is stamped on the plate to running kilowatts, kilovolt-amperes and amperes."""
+"""Chapter 1: from what is stamped on the plate to running kilowatts, kVA and amperes."""
 
 from __future__ import annotations
 

@@ -196,22 +196,15 @@ _READ: tuple[tuple[str, Callable[[re.Match[str]], Fields]], ...] = (
         r"\b\(?(\d{1,2})\)?\s*x\s*(\d[\d,]*(?:\.\d+)?)\s*-?\s*w\b(?:\s*(?:each|ea)\b\.?)?",
         _lamps,
     ),
-    (
-        r"\(\s*(\d{1,2})\s*\)\s*(\d[\d,]*(?:\.\d+)?)\s*-?\s*w\b(?:\s*(?:each|ea)\b\.?)?", _lamps
-    ),
+    (r"\(\s*(\d{1,2})\s*\)\s*(\d[\d,]*(?:\.\d+)?)\s*-?\s*w\b(?:\s*(?:each|ea)\b\.?)?", _lamps),
     (r"\b(?:x|qty\b\.?)\s*[:=]?\s*(\d{1,2})\b(?![.\d]|\s*(?:w|v|a|hp|k))", _pieces),
     (
         r"\bie\s*[1-5]\s*[-,:(]?\s*(\d\d(?:[.,]\d+)?)\s*%\)?",
         lambda m: {"efficiency": float(m[1].replace(",", ".")) / 100},
     ),
-    *(
-        (pattern, lambda m, lamp=lamp: {"lamp_type": lamp})  # type: ignore[misc]
-        for lamp, pattern in _LAMP_WORDS.items()
-    ),
+    *((pattern, _lamp(lamp)) for lamp, pattern in _LAMP_WORDS.items()),
 )
-_OUTPUT = (
-    r"\b(?:output|out|load)\b\s*[:=]?\s*[^,¦]*?\d[^¦]*?(?=,|¦|\binput\b|\bin\b\s*[:=]|$)"
-)
+_OUTPUT = r"\b(?:output|out|load)\b\s*[:=]?\s*[^,¦]*?\d[^¦]*?(?=,|¦|\binput\b|\bin\b\s*[:=]|$)"
 
 
 @cache

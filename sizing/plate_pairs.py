@@ -69,7 +69,7 @@ def tokens(text: str) -> tuple[Token, ...]:
             place += 1
         else:
             match = VALUE.match(text, place) or _WORD.match(text, place)
-            assert match  # noqa: S101 - the last branch of _WORD takes any sign
+            assert match
             found.append(_token(match[0], place, match.re is VALUE))
             place = match.end()
     return tuple(found)

@@ -20,14 +20,17 @@ from sizing.quantity import read_number
 
 LONGEST = 1000
 GROUPED = ("volts", "amps", "service_factor_amps", "locked_rotor_amps", "rated_load_amps")
-_FILLER = frozenset(
-    "a and at with of the for each ea motor pump electric by in on is or to full load max min "
-    "volt ac input primary panel panelboard breaker main service disconnect lug lugs only mlo size "
-    "sized compressor comp fan unit units heater heat lamp lights light fixture fixtures ballast "
-    "transformer xfmr ups charger battery welder trailer office submersible sump well conditioner "
-    "air a/c hvac space plug receptacle tower rated rating rtg per qty data plate nameplate name nema "
-    "x , . - + / & ' ~ % ¦ ( ) [ ] \" * # : = approx about".split()
-)
+_FILLER = frozenset((
+    "a", "and", "at", "with", "of", "the", "for", "each", "ea", "motor", "pump", "electric", "by",
+    "in", "on", "is", "or", "to", "full", "load", "max", "min", "volt", "ac", "input", "primary",
+    "panel", "panelboard", "breaker", "main", "service", "disconnect", "lug", "lugs", "only", "mlo",
+    "size", "sized", "compressor", "comp", "fan", "unit", "units", "heater", "heat", "lamp",
+    "lights", "light", "fixture", "fixtures", "ballast", "transformer", "xfmr", "ups", "charger",
+    "battery", "welder", "trailer", "office", "submersible", "sump", "well", "conditioner", "air",
+    "a/c", "hvac", "space", "plug", "receptacle", "tower", "rated", "rating", "rtg", "per", "qty",
+    "data", "plate", "nameplate", "name", "nema", "x", ",", ".", "-", "+", "/", "&", "'", "~", "%",
+    "¦", "(", ")", "[", "]", '"', "*", "#", ":", "=", "approx", "about",
+))  # fmt: skip
 _MOTOR_MARKS = (
     "code_letter", "design_letter", "rpm", "efficiency", "service_factor", "locked_rotor_amps",
     "service_factor_amps",
@@ -134,7 +137,8 @@ def _field(pair: Pair, words: str, reading: Reading) -> Mapping[str, Any]:
     numbers = _numbers(pair)
     if len(set(numbers)) > 1:
         reading.noted.append(words)
-    return _CONVERTED.get(pair.field, lambda n: {pair.field: n})(max(numbers))
+    convert = _CONVERTED.get(pair.field)
+    return convert(max(numbers)) if convert else {pair.field: max(numbers)}
 
 
 def _numbers(pair: Pair) -> list[float]:

@@ -18,40 +18,49 @@ _SIGNS = str.maketrans(
 )  # fmt: skip
 _COMMON_VOLTS = r"(?:11[05]|120|20[08]|2[234]0|277|3[48]0|400|415|4[468]0|575|600|690)"
 _NUMBER = r"\d+(?:\.\d+)?"
+_AMPS = r"[\s-]*(?:amp(?:ere)?s?|current|a)\b\.?"
+_MAX_PROTECTION = (
+    r"max(?:imum|\.)?\s*(?:over\s*current\s*(?:prot(?:ection|ective|\.)?)?\s*(?:device|dev\.?)?"
+    r"|ocp?d?|fuse|(?:circuit\s+)?(?:breaker|brkr|bkr)|ckt\.?\s*(?:bkr|brkr)\.?"
+    r"|fuse\s*(?:or|/)\s*\w+\s*(?:breaker)?)(?:\s*size)?(?:\s*\([^)]*\))?\.?"
+)
 PHRASES = (
-    (r"full[\s-]*load[\s-]*(?:amp(?:ere)?s?|current|a)\b\.?|\bf\.?\s?l\.?\s?[ac]\b\.?", "fla"),
-    (r"(?:rated|running)[\s-]*load[\s-]*(?:amp(?:ere)?s?|current|a)\b\.?|\br\.?\s?l\.?\s?a\b\.?", "rla"),
-    (r"lock(?:ed|\.)?[\s-]*rotor[\s-]*(?:amp(?:ere)?s?|current|a)\b\.?|\bl\.?\s?r\.?\s?[ac]\b\.?", "lra"),
-    (r"service[\s-]*factor[\s-]*(?:amp(?:ere)?s?|a)\b\.?|\bs\.?\s?f\.?\s?a\b\.?|\bmax(?:imum)?\s+amps\b", "sfa"),
+    (rf"full[\s-]*load{_AMPS}|\bf\.?\s?l\.?\s?[ac]\b\.?", "fla"),
+    (rf"(?:rated|running)[\s-]*load{_AMPS}|\br\.?\s?l\.?\s?a\b\.?", "rla"),
+    (rf"lock(?:ed|\.)?[\s-]*rotor{_AMPS}|\bl\.?\s?r\.?\s?[ac]\b\.?", "lra"),
+    (
+        rf"service[\s-]*factor{_AMPS}|\bs\.?\s?f\.?\s?a\b\.?|\bmax(?:imum)?\s+amps\b",
+        "sfa",
+    ),
     (r"serv(?:ice|\.)?[\s-]*fact(?:or|\.)?|\bs\.\s?f\b\.?", "sf"),
     (r"power[\s-]*factor|\bp\.\s?f\b\.?|cos\s*\.?\s*(?:φ|phi|fi)|\bcosphi", "pf"),
-    (r"(?:nema\s+)?(?:f\.?\s?l\.?\s+)?nom(?:inal|\.)?\s*eff(?:iciency|\.)?|\beff(?:iciency|\.)", "eff"),
+    (r"(?:nema\s+)?(?:f\.?\s?l\.?\s+)?nom(?:inal|\.)?\s*eff(?:iciency|\.)?", "eff"),
+    (r"\beff(?:iciency|\.)", "eff"),
     (
         r"min(?:imum|\.)?\s*(?:circuit|ckt|cir|cct)\.?\s*(?:ampacity|amps?|amp\.?|current)\.?"
         r"|\bm\.\s?c\.\s?a\b\.?",
         "mca",
     ),
-    (
-        r"max(?:imum|\.)?\s*(?:over\s*current\s*(?:prot(?:ection|ective|\.)?)?\s*(?:device|dev\.?)?"
-        r"|ocp?d?|fuse|(?:circuit\s+)?(?:breaker|brkr|bkr)|ckt\.?\s*(?:bkr|brkr)\.?"
-        r"|fuse\s*(?:or|/)\s*\w+\s*(?:breaker)?)(?:\s*size)?(?:\s*\([^)]*\))?\.?"
-        r"|\bm\.\s?o\.\s?(?:c\.\s?)?p\b\.?",
-        "mocp",
-    ),
+    (_MAX_PROTECTION, "mocp"),
+    (r"\bm\.\s?o\.\s?(?:c\.\s?)?p\b\.?", "mocp"),
     (r"horse[\s-]*power|\bh\.\s?p\b\.?|\bb\.?hp\b", "hp"),
     (r"\bk\.\s?v\.\s?a\b\.?", "kva"),
     (r"\bk\.\s?w\b\.?", "kw"),
-    (r"r\.\s?p\.\s?m\b\.?|\br/min\b|\bmin\s*[-^]\s*1\b|(?<=\d)\s*/\s?min\b|\brev/min\b|\btr/min\b", "rpm"),
+    (r"r\.\s?p\.\s?m\b\.?|\br/min\b|\bmin\s*[-^]\s*1\b", "rpm"),
+    (r"(?<=\d)\s*/\s?min\b|\brev/min\b|\btr/min\b", "rpm"),
     (r"\bv\.?\s?a\.?\s?c\b\.?|\bvolts?\s*a\.?c\b\.?", "vac"),
     (r"\bv\.?\s?d\.?\s?c\b\.?|\bvolts?\s*d\.?c\b\.?", "vdc"),
     (r"\bw/(?=\s|[a-z])", "with "),
     (r"\bwat+s?\b", "w"),
     (r"\bkilo\s*watts?\b", "kw"),
     (r"\bhert?z?\b", "hz"),
-)  # fmt: skip
-_TWO_VOLTS = re.compile(rf"\b({_COMMON_VOLTS})\s*(?:v|vac)?\s*(?:,|&|\band\b|\+)\s*({_COMMON_VOLTS})(?=\s*v)")
+)
+_TWO_VOLTS = re.compile(
+    rf"\b({_COMMON_VOLTS})\s*(?:v|vac)?\s*(?:,|&|\band\b|\+)\s*({_COMMON_VOLTS})(?=\s*v)"
+)
 _AMPS_AT = re.compile(
-    rf"\b(fla|rla|lra|amps?|a)\s*@\s*({_NUMBER})\s*(?:v|vac|volts?)\s*[:=]?\s*({_NUMBER})(?!\s*(?:v|ph|hz|hp))"
+    rf"\b(fla|rla|lra|amps?|a)\s*@\s*({_NUMBER})\s*(?:v|vac|volts?)\s*[:=]?\s*({_NUMBER})"
+    r"(?!\s*(?:v|ph|hz|hp))"
 )
 _WYE_DELTA = re.compile(r"(?<=\d)\s*v?\s*δ(?=\W|$)|(?<=\d)\s*v\s*[yd]\b")
 _BARE_WINDINGS = re.compile(  # two common voltages parted by a slash are volts, unit or not

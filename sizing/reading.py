@@ -1,4 +1,4 @@
-"""Fields of a document taken one by one; every problem is kept with its path, none stops the rest."""
+"""Fields of a document taken one by one; every problem is kept with its path, none stops it."""
 
 from __future__ import annotations
 
@@ -81,7 +81,9 @@ class Reader:
     def choice(self, name: str, choices: Collection[str]) -> str | None:
         """One of some words."""
         value = self.given_value(name)
-        if value is None or value in choices:
+        if value is None:
+            return None
+        if isinstance(value, str) and value in choices:
             return value
         self.refuse(name, "unknown_choice", f"“{value}” is none of {', '.join(choices)}")
         return None

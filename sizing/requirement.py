@@ -300,7 +300,7 @@ def _plugs(reader: Reader) -> tuple[str, ...]:
             raise ValueError(value)
         return tuple(v.strip().upper() for v in value)
 
-    return reader.read("plugs", words, "give a list of plug names like [\"L14-30\"]") or ()
+    return reader.read("plugs", words, 'give a list of plug names like ["L14-30"]') or ()
 
 
 def _loads(top: Reader) -> tuple[Load, ...]:
@@ -309,7 +309,9 @@ def _loads(top: Reader) -> tuple[Load, ...]:
         top.refuse("loads", "no_loads", "give at least one load: what is to be powered")
         return ()
     if len(given) > MOST_LOADS:
-        sentence = f"{len(given):,} rows of loads; at most {MOST_LOADS:,}: put equal pieces together"
+        sentence = (
+            f"{len(given):,} rows of loads; at most {MOST_LOADS:,}: put equal pieces together"
+        )
         top.refuse("loads", "too_many_loads", sentence)
         return ()
     rows = [_load(top, index, row) for index, row in enumerate(given)]

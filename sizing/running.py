@@ -1,140 +1,235 @@
-"""Chapter 1, second half: what one piece draws while it runs."""
+"""Chapter 1, second half: what one piece draws while it runs, each figure on its own source."""
 
 from __future__ import annotations
 
-import math
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from sizing.errors import OutsideTable
 from sizing.finding import Finding, Severity
+from sizing.motor_tables import kva_of, phase_root
+from sizing.piece import STEADY_LAMPS, Figures, Piece, defaults_row, stamped_kva
 from sizing.plate import LoadDemand, Nameplate
-from sizing.supply import NEVER, Fit, suits
-from sizing.tables import Table, source_line, table
+from sizing.plate_checks import plate_findings
+from sizing.running_motor import motor_figures
+from sizing.supply_fit import LOAD_CLASS, NEVER, Fit, suits
+from sizing.tables import source_line, table
 from sizing.trace import Trace
 
 if TYPE_CHECKING:
     from sizing.requirement import Load
 
-KW_PER_HP = 0.7457
-SQRT3 = math.sqrt(3)
-MOTORS = ("motor", "pump", "compressor")
-
 
 def load_demand(
     load: Load, index: int, system: str, trace: Trace | None = None
 ) -> tuple[LoadDemand | None, list[Finding]]:
-    """What one piece of a row draws while it runs on a system."""
+    """Return what one piece of a row draws while it runs on a system, and the doubts of its plate.
+
+    Parameters
+    ----------
+    load : Load
+        One row of the requirement [-]
+    index : int
+        Place of the row in the requirement [-]
+    system : str
+        One of the four systems [-]
+    trace : Trace, optional
+        Takes a line for each figure where given [-]
+
+    Returns
+    -------
+    tuple of LoadDemand or None, and list of Finding
+        ``None`` where the load cannot be put on the system at all (three-phase on a single-phase
+        one) or its plate gives no size [-]
+
+    Raises
+    ------
+    TableRefused
+        ``system`` is not one of the four.
+
+    Notes
+    -----
+    What is stamped beats what is tabulated. Motors: P = hp x 0.7457 / efficiency and
+    S = sqrt(3) V I / 1000, each on its own source; their ratio is not a power factor. A load that
+    needs a transformer is counted on its primary side with the transformer's losses.
+
+    Source: motor tables, load_kinds, lamp_input.
+    """
     fit = suits(load.nameplate, load.kind, system)
+    findings = plate_findings(load, index, fit)
     if fit.verdict == NEVER and fit.phases == 3 and system == "120/240":
-        return None, []
+        return None, findings
+    piece = Piece(load, fit, _winding_volts(load.nameplate, fit, system), trace)
     try:
-        kw, kva, pf, volts, line = _running(load, fit, system)
+        figures = _READING[LOAD_CLASS[load.kind]](piece)
     except OutsideTable as outside:
-        finding = Finding(
-            "outside_table", Severity.NEEDS_PERSON, f"loads[{index}].nameplate", str(outside)
-        )
-        return None, [finding]
-    if trace is not None:
-        trace.add("nameplate", f"{load.name}: {line}", source_line("motor_current_three_phase"))
-    amps = kva * 1000 / (volts * (SQRT3 if fit.phases == 3 else 1.0))
-    kind_row = table("load_kinds").row(_row_name(load))
-    demand = LoadDemand(
-        index=index, name=load.name, kind=load.kind, quantity=load.quantity, volts=volts,
-        phases=fit.phases, connection=fit.connection, amps=amps, running_kw=kw, running_kva=kva,
-        power_factor=pf, hp=_hp(load.nameplate) if load.kind in (*MOTORS, "hvac") else None,
-        nonlinear_kva=kva * kind_row["nonlinear_share"],
-        third_harmonic_share=kind_row["third_harmonic_share"],
-        is_motor=load.kind in (*MOTORS, "hvac"), demand_factor=load.demand_factor, supply=system,
-        via="direct" if fit.carried else "transformer", float_switch=bool(load.float_switch),
-        restarts_itself=bool(load.restarts_itself or load.float_switch),
-        starts_after=load.starts_after, never_with=load.never_with,
-        starting="across_the_line" if load.starting == "unsure" else load.starting,
+        return None, [*findings, outside_table(load, index, outside)]
+    if figures is None:
+        return None, [*findings, _no_size(load, index)]
+    return _demand(piece, figures, index, system), findings
+
+
+def outside_table(load: Load, index: int, outside: OutsideTable) -> Finding:
+    """Return the finding for a size that no table covers."""
+    return Finding(
+        "outside_table", Severity.NEEDS_PERSON, f"loads[{index}].nameplate",
+        f"{load.name}: {outside}.",
+        f"{load.name}: what are the full-load amps, efficiency and locked-rotor amps on the plate?",
+        {"value": outside.value, "low": outside.low, "high": outside.high, "unit": outside.unit},
     )  # fmt: skip
-    return demand, []
 
 
-def _row_name(load: Load) -> str:
-    if load.kind == "lamp" and load.nameplate.lamp_type in ("led", "incandescent"):
-        return load.nameplate.lamp_type
-    return "hvac" if load.kind in MOTORS else load.kind
+def _no_size(load: Load, index: int) -> Finding:
+    return Finding(
+        "nameplate_incomplete", Severity.NEEDS_PERSON, f"loads[{index}].nameplate",
+        f"{load.name}: the plate gives no power, current or kVA; the load is not counted.",
+        f"{load.name}: what does the plate say of hp, kW, kVA or amps?",
+        {"text": load.nameplate.text},
+    )  # fmt: skip
 
 
-def _hp(plate: Nameplate) -> float | None:
-    if plate.hp is not None:
-        return plate.hp
-    kw = plate.shaft_kw or (plate.watts or 0.0) / 1000
-    return kw / KW_PER_HP or None
+def _winding_volts(plate: Nameplate, fit: Fit, system: str) -> float:
+    """Stamped voltage that the equations take; the system's where the plate has none."""
+    if fit.rated_volts:
+        return fit.rated_volts
+    return max(plate.volts, default=0.0) or table("supply_systems").at("line_line_v", system)
 
 
-def _running(load: Load, fit: Fit, system: str) -> tuple[float, float, float, float, str]:
-    plate = load.nameplate
-    volts = fit.rated_volts or fit.volts or table("supply_systems").at("line_line_v", system)
-    hp = _hp(plate)
-    if load.kind in MOTORS and hp:
-        return _motor(plate, hp, fit, volts)
-    return _other(load, fit, volts)
-
-
-def _motor(
-    plate: Nameplate, hp: float, fit: Fit, volts: float
-) -> tuple[float, float, float, float, str]:
-    efficiency = plate.efficiency or motor_efficiency(hp, fit.phases)
-    kw = hp * KW_PER_HP / efficiency
-    pf = plate.power_factor or table("motor_power_factor").between("power_factor", hp)
-    amps = _plate_amps(plate, volts)
-    kva = _kva(amps, volts, fit.phases) if amps else plate.kva or table_kva(hp, fit.phases, volts)
-    line = f"P = {hp:g} hp x {KW_PER_HP} / {efficiency:.3g} = {kw:.2f} kW, S = {kva:.2f} kVA"
-    return kw, max(kva, kw), pf, volts, line
-
-
-def _other(load: Load, fit: Fit, volts: float) -> tuple[float, float, float, float, str]:
-    plate, row = load.nameplate, table("load_kinds").row(_row_name(load))
-    pf = plate.power_factor or row["power_factor"]
-    amps = _plate_amps(plate, volts) or (plate.min_circuit_amps or 0.0) / 1.15
-    kw = (plate.watts or 0.0) / 1000
-    if load.kind == "heater" and fit.rated_volts:
-        kw *= (fit.volts / fit.rated_volts) ** 2
+def _demand(piece: Piece, figures: Figures, index: int, system: str) -> LoadDemand:
+    load, fit, defaults = piece.load, piece.fit, piece.defaults
+    volts, losses, connection = piece.volts, 0.0, fit.connection
+    if load.kind == "heater" and fit.carried:
         volts = fit.volts
-    kva = plate.kva or (kw / pf if kw else _kva(amps, volts, fit.phases))
-    kva *= 1 + row["losses_share"]
-    kw = kw * (1 + row["losses_share"]) or kva * pf
-    return kw, max(kva, kw), pf, volts, f"P = {kw:.2f} kW, S = {kva:.2f} kVA"
+    if not fit.carried:
+        volts, connection = table("supply_systems").at("line_line_v", system), "line_line"
+        losses = table("load_kinds").at("losses_share", "transformer")
+    kw, kva = figures.kw * (1 + losses), figures.kva * (1 + losses)
+    nonlinear = 1.0 if load.starting == "vfd" else defaults["nonlinear_share"]
+    return LoadDemand(
+        index=index, name=load.name, kind=load.kind, quantity=load.quantity, volts=volts,
+        phases=fit.phases, connection=connection,
+        amps=kva * 1000 / (phase_root(fit.phases) * volts), running_kw=kw, running_kva=kva,
+        power_factor=figures.power_factor, hp=figures.hp, nonlinear_kva=kva * nonlinear,
+        third_harmonic_share=defaults["third_harmonic_share"],
+        is_motor=LOAD_CLASS[load.kind] == "motor", demand_factor=load.demand_factor, supply=system,
+        via=_via(fit), float_switch=bool(load.float_switch),
+        restarts_itself=bool(load.float_switch or load.restarts_itself),
+        starts_after=load.starts_after, never_with=load.never_with, starting=load.starting,
+        lamp_type=load.nameplate.lamp_type,
+    )  # fmt: skip
 
 
-def _plate_amps(plate: Nameplate, volts: float) -> float | None:
-    if len(plate.amps) == len(plate.volts):
-        near = sorted(zip(plate.volts, plate.amps, strict=True), key=lambda p: abs(p[0] - volts))
-        return near[0][1] if near else None
-    return plate.amps[0] if plate.amps else None
+def _via(fit: Fit) -> str:
+    if not fit.carried:
+        return "transformer"
+    return "direct" if fit.verdict == "fine" else "other_tap"
 
 
-def _kva(amps: float, volts: float, phases: int) -> float:
-    return (SQRT3 if phases == 3 else 1.0) * volts * amps / 1000
+def _heater(piece: Piece) -> Figures | None:
+    """Figures of a resistance: power goes with the square of the voltage."""
+    plate, fit = piece.plate, piece.fit
+    kw = _input_kw(piece) or (
+        kva_of(piece.amps, piece.volts, fit.phases) if piece.amps else plate.kva or 0.0
+    )
+    if not kw:
+        return None
+    if fit.carried and fit.volts != fit.rated_volts:
+        scaled = kw * (fit.volts / fit.rated_volts) ** 2
+        line = f"P = {kw:.2f} kW x ({fit.volts:g} V / {fit.rated_volts:g} V)^2 = {scaled:.2f} kW"
+        piece.note(line, "Joule's law at constant resistance")
+        kw = scaled
+    else:
+        piece.note(f"P = S = {kw:.2f} kW", "nameplate")
+    return Figures(kw, kw, 1.0)
 
 
-def motor_efficiency(hp: float, phases: int) -> float:
-    rows = [r for r in table("motor_efficiency").rows if r["phases"] == phases]
-    near = [r["efficiency_percent"] for r in rows]
-    if hp < rows[0]["hp"] or hp > rows[-1]["hp"]:
-        raise OutsideTable("motor_efficiency", hp, rows[0]["hp"], rows[-1]["hp"], "hp")
-    below = max(i for i, r in enumerate(rows) if r["hp"] <= hp)
-    if rows[below]["hp"] == hp:
-        return float(near[below]) / 100
-    return float(min(near[below], near[below + 1])) / 100
+def _input_kw(piece: Piece) -> float | None:
+    """Stamped watts as electrical input [kW]; lamps take their ballast with them."""
+    watts = piece.plate.watts
+    if watts is None:
+        return None
+    if piece.load.kind != "lamp":
+        return watts / 1000
+    count = piece.plate.pieces or 1
+    each = lamp_input_w(piece.plate.lamp_type, watts)
+    if piece.trace is not None:
+        line = f"P = {count} x {watts:g} W lamp, {each:.4g} W with ballast = {count * each:.0f} W"
+        piece.note(line, source_line("lamp_input"))
+    return count * each / 1000
 
 
-def table_kva(hp: float, phases: int, volts: float) -> float:
-    name = "motor_current_three_phase" if phases == 3 else "motor_current_single_phase"
-    current = table(name)
-    column = nearest_column(current, volts)
-    return _kva(current.between(column, hp), column_volts(column), phases)
+def lamp_input_w(lamp_type: str | None, watts: float) -> float:
+    """Return input of lamp and ballast together [W].
+
+    Parameters
+    ----------
+    lamp_type : str or None
+        As on the plate; unknown counts as a discharge lamp [-]
+    watts : float
+        Lamp power [W]
+
+    Returns
+    -------
+    float
+        Input power; the lamp's own where it has no ballast (LED, incandescent) [W]
+
+    Raises
+    ------
+    TableRefused
+        The table of rules is damaged.
+
+    Notes
+    -----
+    A wattage that the table lacks takes the ballast share of the rules, at its upper end.
+
+    Source: lamp_input; running_rules, ballast_share.
+    """
+    if lamp_type in STEADY_LAMPS:
+        return watts
+    row = table("lamp_input").index.get((lamp_type, watts))
+    if row is not None:
+        return float(row["input_w"])
+    return watts * (1 + float(table("running_rules").at("value", "ballast_share")))
 
 
-def column_volts(column: str) -> float:
-    return float(column.split("_")[1].rstrip("v"))
+def _appliance(piece: Piece) -> Figures | None:
+    """Figures of any other load: what is stamped, the rest by the kind's power factor.
+
+    A UPS, a charger and a transformer state their output: losses and recharge come on top, except
+    where input amperes are stamped.
+    """
+    plate, defaults = piece.plate, piece.defaults
+    kw, kva = _input_kw(piece), plate.kva
+    losses = 1 + defaults["losses_share"]
+    if kw is not None or kva is not None:
+        kw, kva = (None if kw is None else kw * losses), (None if kva is None else kva * losses)
+    if piece.amps is not None and plate.kva is None:
+        kva = stamped_kva(piece, piece.amps)
+    elif plate.min_circuit_amps is not None and kw is None and kva is None:
+        kva = stamped_kva(piece, plate.min_circuit_amps)
+    return _filled(piece, kw, kva)
 
 
-def nearest_column(current: Table, volts: float) -> str:
-    """Column whose system voltages are nearest."""
-    columns = [c for c in current.columns if c.startswith("amps_")]
-    return min(columns, key=lambda c: abs(math.log(column_volts(c) / volts)))
+def _filled(piece: Piece, kw: float | None, kva: float | None) -> Figures | None:
+    """Figures from real or apparent power or both, the missing one by power factor."""
+    pf = piece.plate.power_factor or piece.defaults["power_factor"]
+    if kw is None and kva is None:
+        return None
+    if kw is None:
+        kw = float(kva or 0.0) * pf
+    elif kva is None:
+        kva = kw / pf
+    elif piece.plate.power_factor is None and kw <= kva:
+        pf = kw / kva
+    figures = Figures(kw, max(float(kva or 0.0), kw), pf)
+    if piece.trace is not None:
+        line = f"P = {figures.kw:.2f} kW, S = {figures.kva:.2f} kVA, power factor {pf:.2f}"
+        row = defaults_row(piece.load.kind, piece.plate)
+        piece.note(line, source_line("load_kinds", row))
+    return figures
+
+
+_READING: dict[str, Callable[[Piece], Figures | None]] = {
+    "motor": motor_figures, "heater": _heater, "ballast": _appliance, "panel": _appliance,
+    "electronics": _appliance, "welder": _appliance, "transformer": _appliance,
+}  # fmt: skip

@@ -1,211 +1,357 @@
-"""Chapter 2: which supply suits a plate, and which one suits the whole request.
+"""Chapter 2: which one supply the whole request takes, and the ways out where not all loads fit.
 
-Applying the wrong voltage destroys equipment, so a voltage is settled only by a plate that states
-it; an unsure supply always goes to a person, even where every plate agrees.
+Applying the wrong voltage destroys equipment, so a voltage is settled only by the customer and
+plates that agree; an unsure supply always goes to a person, even where every plate points one way.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from sizing.errors import OutsideTable
 from sizing.finding import Finding, Severity
-from sizing.plate import Nameplate
+from sizing.plate import LoadDemand, Nameplate
+from sizing.running import load_demand
+from sizing.supply_fit import (
+    FINE,
+    NEVER,
+    OTHER_TAP,
+    PLUG_KVA,
+    SET_HERTZ,
+    SYSTEMS,
+    TRANSFORMER,
+    UNKNOWN,
+    Fit,
+    phases_of,
+    suits,
+)
 from sizing.tables import source_line, table
 from sizing.trace import Trace
 
 if TYPE_CHECKING:
     from sizing.requirement import Load, Requirement
 
-SYSTEMS = ("120/240", "208Y/120", "480Y/277", "240/120")
-FINE, OTHER_TAP, TRANSFORMER, NEVER, UNKNOWN = "fine", "other_tap", "transformer", "never", "unknown"
-CARRIED = (FINE, OTHER_TAP)
-LOAD_CLASS = {
-    "motor": "motor", "pump": "motor", "compressor": "motor", "hvac": "motor",
-    "heater": "heater", "lamp": "ballast", "panel": "panel", "electronics": "electronics",
-    "ups": "electronics", "charger": "electronics", "welder": "welder",
-    "transformer": "transformer", "other": "electronics",
-}  # fmt: skip
+__all__ = [
+    "FINE", "NEVER", "OTHER_TAP", "SYSTEMS", "TRANSFORMER", "UNKNOWN", "Fit", "StepDown",
+    "SupplyPlan", "likely_system", "phases_of", "settle_supply", "step_down", "suits",
+]  # fmt: skip
+PREFERRED = ("120/240", "480Y/277", "208Y/120", "240/120")  # where several carry equally many
+MIDDLE_PHASE_VOLTS = 120.0
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
-    """How a plate suits a system: verdict, reason, and the winding and volts that would be used.
+class StepDown:
+    """A transformer for the loads that the supply does not fit: size, losses and inrush."""
 
-    ``volts`` is the system's voltage across the load, ``rated_volts`` the stamped one it serves,
-    both 0 where none serves; ``connection`` is ``line_line`` or ``line_neutral``.
-    """
-
-    verdict: str
-    reason: str
-    volts: float = 0.0
-    rated_volts: float = 0.0
-    connection: str = "line_line"
-    phases: int = 1
-
-    @property
-    def carried(self) -> bool:
-        """True where the set alone carries it, without a transformer or a second set."""
-        return self.verdict in CARRIED
+    kva: float
+    phases: int
+    primary: str
+    secondary: str
+    losses_kw: float
+    inrush_kva: float
+    load_kva: float
 
 
 @dataclass(frozen=True, slots=True)
 class SupplyPlan:
-    """The system taken, how each load fits it, and the ranked ways out where not all do."""
+    """The system taken, each load's fit, and the ways out for loads that do not fit.
+
+    ``options`` is ranked, the first the best: ``transformer``, ``two_sets``, ``receptacles``,
+    ``person``; empty where every load fits. ``step_down`` is the transformer that would serve.
+    """
 
     system: str | None
     per_load: tuple[Fit, ...]
     options: tuple[str, ...]
     findings: tuple[Finding, ...]
+    step_down: StepDown | None = None
 
 
-def phases_of(plate: Nameplate, kind: str, system: str) -> int:
-    """Phases of a load: stamped, else what its size and the system make likely."""
-    if plate.phases:
-        return plate.phases
-    if plate.system or plate.secondary:
-        return 1 if (plate.system or plate.secondary) == "120/240" else 3
-    three_phase_system = table("supply_systems").at("phases", system) == 3
-    motor = LOAD_CLASS[kind] == "motor" and plate.cooling_btu_h is None
-    large = (plate.hp or (plate.shaft_kw or 0) / 0.7457) > 3 or any(v > 300 for v in plate.volts)
-    return 3 if three_phase_system and motor and large else 1
+def settle_supply(requirement: Requirement, trace: Trace | None = None) -> SupplyPlan:
+    """Return the system for the whole request, each load's fit, and what a person must settle.
+
+    Parameters
+    ----------
+    requirement : Requirement
+        A requirement; its supply may be unsure [-]
+    trace : Trace, optional
+        Takes a line for each load where given [-]
+
+    Returns
+    -------
+    SupplyPlan
+        ``system`` is the asked one, or the likely one where it is unsure, ``None`` where no plate
+        gives a voltage [-]
+
+    Raises
+    ------
+    TableRefused
+        A table is damaged.
+
+    Notes
+    -----
+    A set has one selector position at a time. Loads of another system are served by a transformer,
+    by a second set, or from 120 V receptacles that live apart from the selector; a voltage close
+    to the supply's but outside its band is a conflict, and no transformer settles it unasked.
+    """
+    loads = requirement.loads
+    system = requirement.supply or likely_system(loads)
+    findings = [] if requirement.supply else [_unsure(system, loads)]
+    if system is None:
+        return SupplyPlan(None, (), (), tuple(findings))
+    fits = tuple(suits(load.nameplate, load.kind, system) for load in loads)
+    _write(trace, loads, fits, system)
+    for index, (load, fit) in enumerate(zip(loads, fits, strict=True)):
+        findings.extend(_fit_findings(index, load, fit, system))
+    others = [i for i, fit in enumerate(fits) if fit.verdict == TRANSFORMER and not fit.near_miss]
+    found = step_down(loads, others, system)
+    options = _options(loads, others, found, system)
+    if others:
+        findings.append(_two_voltages(loads, fits, others, found, options, system))
+    if system == "240/120":
+        findings.extend(_high_leg(loads, fits))
+    return SupplyPlan(system, fits, options, tuple(findings), found)
 
 
-def suits(plate: Nameplate, kind: str, system: str) -> Fit:
-    """How a plate suits a system.
+def likely_system(loads: Sequence[Load]) -> str | None:
+    """Return the system that carries the most loads as stamped; ``None`` where none is stamped.
+
+    Parameters
+    ----------
+    loads : sequence of Load
+        All rows [-]
+
+    Returns
+    -------
+    str or None
+        One of the four systems; between equals single phase first, the high leg last [-]
 
     Raises
     ------
     KeyError
-        ``kind`` is not one of the load kinds.
+        A load's kind is not known.
     """
-    phases = phases_of(plate, kind, system)
-    row = table("supply_systems").row(system)
-    if plate.hertz and plate.hertz != 60:
-        return Fit(NEVER, f"stamped {plate.hertz:g} Hz; the sets run at 60 Hz", phases=phases)
-    if phases == 3 and row["phases"] == 1:
-        return Fit(NEVER, f"three-phase; {system} has one phase", phases=3)
-    if plate.system:
-        return _system_fit(plate.system, system, phases)
-    if not plate.volts:
-        return Fit(UNKNOWN, "no voltage on the plate", phases=phases)
-    return _best_winding(plate, LOAD_CLASS[kind], row, phases)
-
-
-def _system_fit(stamped: str, system: str, phases: int) -> Fit:
-    volts = table("supply_systems").at("line_line_v", system)
-    if stamped == system or (stamped, system) == ("120/240", "240/120"):
-        return Fit(FINE, f"stamped {stamped}", volts, volts, phases=phases)
-    return Fit(TRANSFORMER, f"stamped {stamped}, the supply is {system}", phases=phases)
-
-
-def _best_winding(plate: Nameplate, load_class: str, row: Mapping[str, Any], phases: int) -> Fit:
-    """Best pair of a stamped winding and a voltage of the system."""
-    offers = _offers(row, phases)
-    bands = [(low, high) for low, high in _windings(plate)]
-    fits = [
-        (abs(volts / _nearest(band, volts) - 1), order, volts, band, connection)
-        for order, (volts, connection) in enumerate(offers)
-        for band in bands
-        if _within(load_class, band, volts)
-    ]
-    if not fits:
-        return _no_winding(plate, load_class, row, phases)
-    _, _, volts, band, connection = min(fits, key=lambda fit: (fit[1], fit[0]))
-    rated = _nearest(band, volts)
-    verdict = OTHER_TAP if len(bands) > 1 else FINE
-    what = f"connected for {rated:g} V" if verdict == OTHER_TAP else f"stamped {rated:g} V"
-    return Fit(verdict, f"{what}, gets {volts:g} V", volts, rated, connection, phases)
-
-
-def _offers(row: Mapping[str, Any], phases: int) -> list[tuple[float, str]]:
-    line = [(row["line_line_v"], "line_line")]
-    return line if phases == 3 else [*line, (row["line_neutral_v"], "line_neutral")]
-
-
-def _windings(plate: Nameplate) -> list[tuple[float, float]]:
-    """Each winding as lowest and highest stamped volts."""
-    inside = [v for v in plate.volts if not any(a <= v <= b for a, b in plate.volt_ranges)]
-    return sorted({*plate.volt_ranges, *((v, v) for v in inside)})
-
-
-def _nearest(band: tuple[float, float], volts: float) -> float:
-    return min(max(volts, band[0]), band[1])
-
-
-def _within(load_class: str, band: tuple[float, float], volts: float) -> bool:
-    limits = table("voltage_bands").row(load_class)
-    low = limits["low_percent"] + limits["room_percent"]
-    percent = 100 * (volts / _nearest(band, volts) - 1)
-    return bool(low <= percent <= limits["high_percent"])
-
-
-def _no_winding(plate: Nameplate, load_class: str, row: Mapping[str, Any], phases: int) -> Fit:
-    stamped = "/".join(f"{v:g}" for v in plate.volts)
-    offered = " or ".join(f"{v:g}" for v, _ in _offers(row, phases))
-    band = source_line("voltage_bands", load_class)
-    reason = f"stamped {stamped} V, {row['system']} gives {offered} V ({band})"
-    return Fit(TRANSFORMER, reason, phases=phases)
-
-
-def likely_system(loads: tuple[Load, ...]) -> str | None:
-    """System that carries the most loads as stamped; ``None`` where no plate says anything."""
-    counts = {s: sum(_carried(load, s) for load in loads) for s in SYSTEMS}
-    best = max(SYSTEMS, key=lambda s: counts[s])
+    counts = _carried(loads)
+    best = max(PREFERRED, key=lambda system: counts[system])
     return best if counts[best] else None
 
 
-def _carried(load: Load, system: str) -> bool:
-    return suits(load.nameplate, load.kind, system).carried
+def _carried(loads: Sequence[Load]) -> dict[str, int]:
+    """How many rows each system carries without a transformer."""
+    return {
+        system: sum(suits(load.nameplate, load.kind, system).carried for load in loads)
+        for system in PREFERRED
+    }
 
 
-def settle_supply(requirement: Requirement, trace: Trace | None = None) -> SupplyPlan:
-    """System for the whole request, each load's fit, and the doubts that go to a person."""
-    asked = requirement.supply
-    system = asked or likely_system(requirement.loads)
-    if system is None:
-        return SupplyPlan(None, (), (), (_unsure(None, requirement.loads),))
-    fits = tuple(suits(x.nameplate, x.kind, system) for x in requirement.loads)
-    findings = [] if asked else [_unsure(system, requirement.loads)]
-    for index, (load, fit) in enumerate(zip(requirement.loads, fits, strict=True)):
-        findings.extend(_fit_findings(index, load, fit, system))
-        if trace is not None:
-            trace.add("supply", f"{load.name} on {system}: {fit.verdict}; {fit.reason}")
-    options = ("transformer", "two_sets", "person") if any(
-        f.verdict == TRANSFORMER for f in fits
-    ) else ()
-    return SupplyPlan(system, fits, options, tuple(findings))
+def _write(trace: Trace | None, loads: Sequence[Load], fits: Sequence[Fit], system: str) -> None:
+    if trace is not None:
+        for load, fit in zip(loads, fits, strict=True):
+            line = f"{load.name} on {system}: {fit.verdict}; {fit.reason}"
+            trace.add("supply", line, source_line("supply_systems", system))
 
 
-def _unsure(system: str | None, loads: tuple[Load, ...]) -> Finding:
+def _unsure(system: str | None, loads: Sequence[Load]) -> Finding:
+    counts = _carried(loads)
     question = (
-        f"The plates point to {system}. Is that the voltage at the connection?"
+        f"The plates point to {system}. Which voltage is there at the connection?"
         if system
-        else "Which voltages do the plates of the equipment give?"
+        else "Which voltage do the plates of the equipment give?"
     )
-    return Finding(
-        "supply_unsure",
-        Severity.NEEDS_PERSON,
-        "supply",
-        "The voltage is not settled; a wrong voltage destroys equipment.",
-        question,
-        {"likely_system": system},
-    )
+    detail = "The supply voltage is not settled; a wrong voltage destroys equipment."
+    evidence = {"likely_system": system, "rows": len(loads), "rows_carried": counts}
+    return Finding("supply_unsure", Severity.NEEDS_PERSON, "supply", detail, question, evidence)
 
 
-def _fit_findings(index: int, load: Load, fit: Fit, system: str) -> list[Finding]:
+def _evidence(plate: Nameplate, system: str) -> dict[str, object]:
+    return {
+        "stamped_volts": plate.volts, "stamped_system": plate.system,
+        "stamped_phases": plate.phases, "stamped_hertz": plate.hertz, "supply": system,
+    }  # fmt: skip
+
+
+def _fit_findings(index: int, load: Load, fit: Fit, system: str) -> Iterator[Finding]:
+    """Conflicts for a person, and notes on taps and on heat that a lower voltage costs."""
+    subject = f"loads[{index}].nameplate"
+    evidence = _evidence(load.nameplate, system)
     if fit.carried:
-        return []
-    plate, subject = load.nameplate, f"loads[{index}].nameplate"
-    code = "voltage_mismatch"
-    if plate.hertz and plate.hertz != 60:
-        code = "frequency_mismatch"
-    elif fit.verdict == NEVER:
-        code = "phase_mismatch"
-    elif fit.verdict == UNKNOWN:
-        code = "nameplate_incomplete"
-    evidence = {"stamped_volts": plate.volts, "supply": system, "stamped_hertz": plate.hertz}
-    question = f"{load.name}: which voltage, phases and hertz does the plate give?"
-    detail = f"{load.name}: {fit.reason}."
-    return [Finding(code, Severity.NEEDS_PERSON, subject, detail, question, evidence)]
+        yield from _notes(subject, load, fit, evidence)
+        return
+    told = _conflict(load, fit, system)
+    if told is not None:
+        code, question = told
+        detail = f"{load.name}: {fit.reason}."
+        yield Finding(code, Severity.NEEDS_PERSON, subject, detail, question, evidence)
+
+
+def _conflict(load: Load, fit: Fit, system: str) -> tuple[str, str] | None:
+    """Code and question of a conflict; ``None`` where another voltage is plainly meant."""
+    plate, name = load.nameplate, load.name
+    if fit.verdict == UNKNOWN:
+        return "nameplate_incomplete", f"{name}: which voltage does the plate give?"
+    if plate.hertz is not None and plate.hertz != SET_HERTZ:
+        return "frequency_mismatch", f"{name}: is there a {SET_HERTZ:g} Hz machine to use instead?"
+    if fit.verdict == NEVER:
+        return "phase_mismatch", f"{name}: is it three-phase, and which supply is there for it?"
+    if fit.near_miss:
+        question = f"{name}: does the plate also allow {system}, or is the supply another one?"
+        return "voltage_mismatch", question
+    return None
+
+
+def _notes(subject: str, load: Load, fit: Fit, evidence: dict[str, object]) -> Iterator[Finding]:
+    if fit.verdict == OTHER_TAP:
+        detail = f"{load.name}: {fit.reason}; check that its terminal box is connected so."
+        yield Finding("other_tap", Severity.NOTE, subject, detail, "", evidence)
+    share = (fit.volts / fit.rated_volts) ** 2 if fit.rated_volts else 1.0
+    if load.kind == "heater" and share < 0.95:
+        detail = f"{load.name}: {fit.reason}; it gives {100 * share:.0f} % of its heat."
+        yield Finding("reduced_heat", Severity.NOTE, subject, detail, "", evidence)
+
+
+def step_down(loads: Sequence[Load], others: Sequence[int], system: str) -> StepDown | None:
+    """Return the transformer that would serve the loads that a supply does not fit.
+
+    Parameters
+    ----------
+    loads : sequence of Load
+        All rows [-]
+    others : sequence of int
+        Rows that do not fit [-]
+    system : str
+        The supply [-]
+
+    Returns
+    -------
+    StepDown or None
+        The next standard size over their running kVA; ``None`` where there are no such rows, no
+        single secondary serves them all, or they are larger than the largest size [-]
+
+    Raises
+    ------
+    TableRefused
+        A table is damaged.
+
+    Notes
+    -----
+    Inrush: crest ten times the rated crest, half of it fundamental. Conservative: all of it is
+    met at full voltage.
+
+    Source: transformer_sizes; load_kinds, transformer.
+    """
+    secondary = _secondary([loads[i] for i in others], system) if others else None
+    if secondary is None:
+        return None
+    demands = [load_demand(loads[i], i, system)[0] for i in others]
+    kva = sum(_row_kva(d) for d in demands if d is not None)
+    phases = 1 if secondary == "120/240" else 3
+    rules = table("load_kinds").row("transformer")
+    try:
+        size = _standard_size(kva, phases)
+    except OutsideTable:
+        return None
+    losses_kw = rules["losses_share"] * size
+    return StepDown(size, phases, system, secondary, losses_kw, rules["start_multiple"] * size, kva)
+
+
+def _row_kva(demand: LoadDemand) -> float:
+    return demand.quantity * demand.demand_factor * demand.running_kva
+
+
+def _standard_size(kva: float, phases: int) -> float:
+    """Smallest standard rating that is not under a load [kVA]."""
+    sizes = [row["kva"] for row in table("transformer_sizes").rows if row["phases"] == phases]
+    fitting = [size for size in sizes if size >= kva]
+    if not fitting:
+        raise OutsideTable("transformer_sizes", kva, sizes[0], sizes[-1], "kVA")
+    return float(fitting[0])
+
+
+def _secondary(loads: Sequence[Load], system: str) -> str | None:
+    """The one other system that carries all of some loads; the preferred one of several."""
+    for other in PREFERRED:
+        if other != system and all(suits(x.nameplate, x.kind, other).carried for x in loads):
+            return other
+    return None
+
+
+def _options(
+    loads: Sequence[Load], others: Sequence[int], found: StepDown | None, system: str
+) -> tuple[str, ...]:
+    """Ways out, ranked: a transformer for a small share, a second set for a large one."""
+    if not others:
+        return ()
+    plugs = ("receptacles",) if _all_on_plugs([loads[i] for i in others]) else ()
+    if found is None:
+        return (*plugs, "two_sets", "person")
+    total = sum(
+        _row_kva(demand)
+        for i, load in enumerate(loads)
+        if (demand := load_demand(load, i, system)[0]) is not None
+    )
+    rules = table("supply_rules")
+    share = 100 * found.load_kva / total if total else 100.0
+    small = share <= rules.at("value", "transformer_share_percent")
+    if small and found.kva <= rules.at("value", "transformer_kva"):
+        return ("transformer", *plugs, "two_sets", "person")
+    return ("two_sets", "transformer", *plugs, "person")
+
+
+def _all_on_plugs(loads: Sequence[Load]) -> bool:
+    """True where every load is a 120 V one that a 20 A receptacle carries."""
+    return all(_on_plug(load) for load in loads)
+
+
+def _on_plug(load: Load) -> bool:
+    fit = suits(load.nameplate, load.kind, "120/240")
+    demand, _ = load_demand(load, 0, "120/240")
+    return (
+        fit.carried
+        and fit.connection == "line_neutral"
+        and demand is not None
+        and demand.running_kva <= PLUG_KVA
+    )
+
+
+def _two_voltages(
+    loads: Sequence[Load], fits: Sequence[Fit], others: Sequence[int],
+    found: StepDown | None, options: Sequence[str], system: str,
+) -> Finding:  # fmt: skip
+    """One finding for all loads of another system; a person where no load fits the supply."""
+    names = ", ".join(loads[i].name for i in others)
+    settled = found is not None and any(fit.carried for fit in fits)
+    severity = Severity.WARNING if settled else Severity.NEEDS_PERSON
+    way = (
+        f"a {found.kva:g} kVA transformer to {found.secondary} ({found.losses_kw:.2g} kW losses, "
+        f"{found.inrush_kva:.0f} kVA inrush)"
+        if found
+        else "no one transformer serves them"
+    )
+    detail = f"{names}: not for {system}; {way}. Ranked: {', '.join(options)}."
+    question = f"Is {system} right for the site, and shall {names} be fed by {options[0]}?"
+    evidence = {"rows": tuple(others), "options": tuple(options)}
+    return Finding("two_voltages", severity, "supply", detail, question, evidence)
+
+
+def _high_leg(loads: Sequence[Load], fits: Sequence[Fit]) -> Iterator[Finding]:
+    """The rules of a delta with a high leg: none of the 120 V load on it, and little in all."""
+    total = middle = 0.0
+    for index, (load, fit) in enumerate(zip(loads, fits, strict=True)):
+        demand, _ = load_demand(load, index, "240/120")
+        kva = _row_kva(demand) if demand is not None else 0.0
+        total += kva
+        middle += kva if fit.connection == "line_neutral" or load.kind == "panel" else 0.0
+    if middle == 0.0:
+        return
+    limit = table("supply_rules").at("value", "high_leg_share_percent")
+    share = 100 * middle / total
+    detail = (
+        f"High-leg delta: {share:.0f} % of the load is at {MIDDLE_PHASE_VOLTS:g} V, the limit is "
+        f"{limit:g} %; none of it may sit on the high leg, which has 208 V to neutral."
+    )
+    question = "Can the 120 V load be fed apart from the high-leg delta?" if share > limit else ""
+    severity = Severity.NEEDS_PERSON if share > limit else Severity.WARNING
+    evidence = {"share_percent": round(share, 1), "limit_percent": limit}
+    yield Finding("high_leg", severity, "supply", detail, question, evidence)
