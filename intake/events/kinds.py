@@ -36,6 +36,16 @@ KINDS: dict[str, str] = {
     "choice_dropped": "{actor} went back to the method's own choice, {set}: {reason}",
     "case_released": "{actor} released the request to quoting: {set}, sizing run {run}.",
     "case_declined": "{actor} declined the request: {words}",
+    # quoting
+    "quote_asked": "{actor} asked for a new price: {reason}",
+    "quote_offered": "Quote {subject} was offered at {total} USD.",
+    "quote_referred": "Quote {subject} needs a sales rep: {reason}",
+    "quote_accepted": "{name} accepted quote {subject}, order {order}.",
+    "quote_declined": "{actor} declined quote {subject}: {words}",
+    "quote_change_asked": "{actor} asked to change quote {subject}: {words}",
+    "quote_expired": "Quote {subject} expired.",
+    "quote_reminded": "{actor} reminded the customer of quote {subject}.",
+    "quote_adjusted": "{actor} changed the price of {subject} by {amount} USD: {reason}",
     # who may do what
     "staff_changed": "{actor} made {subject} {role} for {branches}; before {before}.",
     "four_eyes_changed": "{actor} changed the findings that need two people: {codes}.",
