@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from collections.abc import Mapping
 from datetime import datetime
@@ -39,4 +40,7 @@ def offer_pdf(facts: Mapping[str, Any], *, link: str, made_at: datetime) -> byte
 
 def qr_svg(link: str) -> str:
     """A QR code of a link, error level M, with the quiet zone of four modules."""
-    return str(segno.make(link, error="m", micro=False).svg_inline(border=4, scale=4))
+    out = io.BytesIO()
+    code = segno.make(link, error="m", micro=False)
+    code.save(out, kind="svg", border=4, scale=4, xmldecl=False, svgclass=None, lineclass=None)
+    return out.getvalue().decode()

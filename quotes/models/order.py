@@ -48,7 +48,7 @@ class Acceptance(models.Model):
     total = models.DecimalField(max_digits=12, decimal_places=2)
     document_sha256 = models.CharField(max_length=64)
     accepted_at = models.DateTimeField()
-    address = models.GenericIPAddressField(null=True)
+    address = models.GenericIPAddressField(null=True, blank=True)
 
     def __str__(self) -> str:
         return f"{self.name} for {self.order}"

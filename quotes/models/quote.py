@@ -36,10 +36,10 @@ class Quote(models.Model):
     message_id = models.UUIDField(unique=True)
     state = models.CharField(max_length=12, choices=QuoteState.choices, default=QuoteState.BUILDING)
     run = models.ForeignKey(SizingRun, on_delete=models.PROTECT, related_name="quotes")
-    branch = models.ForeignKey(Branch, null=True, on_delete=models.PROTECT, related_name="quotes")
-    card = models.ForeignKey(RateCard, null=True, on_delete=models.PROTECT, related_name="quotes")
-    starts_on = models.DateField(null=True)
-    ends_on = models.DateField(null=True)
+    branch = models.ForeignKey(Branch, null=True, blank=True, on_delete=models.PROTECT, related_name="quotes")
+    card = models.ForeignKey(RateCard, null=True, blank=True, on_delete=models.PROTECT, related_name="quotes")
+    starts_on = models.DateField(null=True, blank=True)
+    ends_on = models.DateField(null=True, blank=True)
     choices = models.JSONField(default=dict, blank=True)
     content = models.JSONField(
         default=dict, blank=True
@@ -50,10 +50,10 @@ class Quote(models.Model):
     total = models.DecimalField(**MONEY)
     deposit = models.DecimalField(**MONEY)
     terms_version = models.CharField(max_length=20, blank=True)
-    valid_until = models.DateTimeField(null=True)
+    valid_until = models.DateTimeField(null=True, blank=True)
     created_at = models.DateTimeField()
-    offered_at = models.DateTimeField(null=True)
-    reminded_at = models.DateTimeField(null=True)
+    offered_at = models.DateTimeField(null=True, blank=True)
+    reminded_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["request_id", "revision"]
@@ -135,7 +135,7 @@ class PriceStep(models.Model):
     line = models.CharField(max_length=60)
     label = models.CharField(max_length=120)
     working = models.CharField(max_length=300)
-    amount = models.DecimalField(max_digits=12, decimal_places=2, null=True)
+    amount = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
     reason = models.TextField(blank=True)
 
     class Meta:
@@ -151,8 +151,8 @@ class BuildStep(models.Model):
     quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="build_steps")
     position = models.PositiveSmallIntegerField()
     name = models.CharField(max_length=30)
-    started_at = models.DateTimeField(null=True)
-    finished_at = models.DateTimeField(null=True)
+    started_at = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
     note = models.CharField(max_length=300, blank=True)
 
     class Meta:
