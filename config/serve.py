@@ -22,7 +22,7 @@ from config.private_redis import NoServer, server_command, server_program
 from config.supervisor import Died, Interrupted, Program, Supervisor
 
 LOCK_FILE = "serving.json"
-START_S = 60
+START_S = 120
 DEMO_LOADER = "quotes.management.commands.load_demo"
 
 

@@ -56,6 +56,7 @@ class Stack:
     def start(self) -> Stack:
         """Start the service and wait until it answers."""
         with (self.home.parent / "stack.log").open("ab") as log:
+            said_before = self.log.count("serving at")
             self.process = subprocess.Popen(
                 [sys.executable, "-m", "config", self.command, "--port", str(self.port)],
                 cwd=ROOT,
@@ -64,7 +65,7 @@ class Stack:
                 stderr=subprocess.STDOUT,
                 start_new_session=True,
             )
-        self.wait_for(lambda: "serving at" in self.log, START_S)
+        self.wait_for(lambda: self.log.count("serving at") > said_before, START_S)
         return self
 
     def stop(self) -> int:

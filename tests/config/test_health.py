@@ -53,9 +53,7 @@ def test_a_broker_that_is_away_is_told_but_leaves_the_site_ready(settings: Any) 
 
 
 @pytest.mark.redis
-def test_a_worker_is_trusted_while_its_canary_sings(
-    redis_url: str, settings: Any
-) -> None:
+def test_a_worker_is_trusted_while_its_canary_sings(redis_url: str, settings: Any) -> None:
     settings.REDIS_URL = redis_url
     redis.Redis.from_url(redis_url).flushall()
     assert worker_trouble(NOW) == "no task finished of late"
