@@ -6,12 +6,17 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from sizing.connection import ramp_count, terminals_of
 from sizing.evaluation import Evaluation
 from sizing.limits import limit
+from sizing.plugs import PlugPlan, plug_plan
 from sizing.requirement import Requirement
 
-CABLE_RAMP_M = 0.9  # one ramp section along the crossing; common practice, no source
-CROSSING_M = 3.6  # a crossing of one lane; common practice, no source
+LEAD_ARTICLES = {
+    "receptacle": ("cord", "one cord from a receptacle of the set"),
+    "cam_lock": ("cam_lock_lead_set", "single leads on single-pole connectors"),
+    "lugs": ("lug_connection", "single leads that a qualified person lands on the lugs"),
+}
 SPILL_KIT_FROM_L = 208.0  # 55 US gal: containment is asked for above it
 
 
@@ -100,26 +105,15 @@ def _remote_start_cable(evaluation: Evaluation, requirement: Requirement) -> Acc
     return Accessory("remote_start_cable", 1, why, length_m)
 
 
-def _cam_lock_lead_set(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
+def _lead_set(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
+    """Leads by the terminals on which they end: a cord, single-pole connectors, or lugs."""
     lead = evaluation.demand.leads
-    if lead is None or lead.connection != "cam_lock":
+    if lead is None:
         return None
-    why = (
-        f"{lead.design_amps:.0f} A over {lead.length_m:.0f} m: "
-        f"{lead.runs_per_phase} x {lead.size} a phase on single-pole connectors."
-    )
-    return Accessory("cam_lock_lead_set", lead.runs_per_phase, why, lead.length_m, lead.size)
-
-
-def _lug_connection(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
-    lead = evaluation.demand.leads
-    if lead is None or lead.connection != "lugs":
-        return None
-    why = (
-        f"{lead.design_amps:.0f} A over {lead.length_m:.0f} m go to the lugs of the set: "
-        "a qualified person lands them."
-    )
-    return Accessory("lug_connection", lead.runs_per_phase, why, lead.length_m, lead.size)
+    terminals = terminals_of(evaluation.set_, evaluation.supply, lead) or lead.connection
+    code, how = LEAD_ARTICLES[terminals]
+    why = f"{lead.design_amps:.0f} A over {lead.length_m:.0f} m: {how}."
+    return Accessory(code, lead.runs_per_phase, why, lead.length_m, lead.size)
 
 
 def _auxiliary_tank(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
@@ -130,17 +124,16 @@ def _auxiliary_tank(evaluation: Evaluation, requirement: Requirement) -> Accesso
         f"The base tank lasts {fuel.autonomy_h:.1f} h, refuelling is every "
         f"{fuel.refuel_every_h:.0f} h."
     )
-    return Accessory("auxiliary_tank", evaluation.count, why)
+    return Accessory("auxiliary_tank", evaluation.count, why, rating=f"{fuel.extra_tank_l:.0f} L")
 
 
 def _step_down_transformer(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
-    fed = [load for load in evaluation.demand.loads if load.via == "transformer"]
-    if not fed:
+    step_down = evaluation.demand.step_down
+    if step_down is None:
         return None
-    kva = sum(load.quantity * load.running_kva for load in fed)
-    names = ", ".join(load.name for load in fed)
-    why = f"{names} take another voltage than {evaluation.supply}."
-    return Accessory("step_down_transformer", 1, why, rating=f"{kva:.1f} kVA or more")
+    fed = [load.name for load in evaluation.demand.loads if load.via == "transformer"]
+    why = f"{', '.join(fed)}: {step_down.primary} becomes {step_down.secondary}."
+    return Accessory("step_down_transformer", 1, why, rating=f"{step_down.kva:g} kVA")
 
 
 def _cable_ramp(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
@@ -148,8 +141,27 @@ def _cable_ramp(evaluation: Evaluation, requirement: Requirement) -> Accessory |
     crossed = site.crossing or (site.crossing is None and bool(site.public_nearby))
     if lead is None or not crossed:
         return None
-    quantity = math.ceil(CROSSING_M / CABLE_RAMP_M) * max(1, lead.runs_per_phase)
-    return Accessory("cable_ramp", quantity, "People or vehicles cross the leads.")
+    return Accessory("cable_ramp", ramp_count(lead), "People or vehicles cross the leads.")
+
+
+def _distribution_box(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
+    plan = _plugs(evaluation, requirement)
+    if not plan.boxes:
+        return None
+    why = f"The set's own receptacles are short of: {', '.join(plan.boxed)}."
+    return Accessory("distribution_box", plan.boxes, why, rating=f"fed from {plan.box_feed}")
+
+
+def _splitter(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
+    plan = _plugs(evaluation, requirement)
+    if not plan.split:
+        return None
+    why = f"Plugs that share a receptacle of the set: {', '.join(plan.split)}."
+    return Accessory("splitter", len(plan.split), why)
+
+
+def _plugs(evaluation: Evaluation, requirement: Requirement) -> PlugPlan:
+    return plug_plan(requirement.site.plugs, evaluation.set_, evaluation.supply)
 
 
 def _ground_rod_kit(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
@@ -173,8 +185,9 @@ def _spill_kit(evaluation: Evaluation, requirement: Requirement) -> Accessory | 
 
 RULES: tuple[Rule, ...] = (
     _remote_start_cable,
-    _cam_lock_lead_set,
-    _lug_connection,
+    _lead_set,
+    _distribution_box,
+    _splitter,
     _auxiliary_tank,
     _step_down_transformer,
     _cable_ramp,

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from sizing.accessories import Accessory, accessories, load_bank
+from sizing.around import around_checks
+from sizing.check import Check
 from sizing.demand import Demand
 from sizing.evaluation import Evaluation
 from sizing.fleet import GeneratorSet
@@ -35,6 +37,13 @@ class Part:
     set_: GeneratorSet  # one machine; ``evaluation`` may measure the composite
     quantity: int
     accessories: tuple[Accessory, ...]
+    around: tuple[Check, ...] = ()
+
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """All checks: of the set, and of what is around it, sound named once."""
+        own = {check.name for check in self.evaluation.checks}
+        return (*self.evaluation.checks, *(one for one in self.around if one.name not in own))
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +193,8 @@ def composite(set_: GeneratorSet, count: int) -> GeneratorSet:
 def _part(
     set_: GeneratorSet, evaluation: Evaluation, requirement: Requirement, quantity: int = 1
 ) -> Part:
-    return Part(evaluation, set_, quantity, accessories(evaluation, requirement))
+    around, _ = around_checks(set_, requirement, quantity)
+    return Part(evaluation, set_, quantity, accessories(evaluation, requirement), around)
 
 
 def _singles(

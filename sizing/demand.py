@@ -15,6 +15,7 @@ from sizing.requirement import Requirement
 from sizing.sequence import Sequence, sequence
 from sizing.starting import StartDemand, start_demand
 from sizing.step import Step
+from sizing.supply import StepDown
 from sizing.trace import Trace
 from sizing.withstand import tightest
 
@@ -35,6 +36,7 @@ class Demand:
     spread: PhaseSpread
     profile: DutyProfile
     leads: Leads | None
+    step_down: StepDown | None = None
 
     @property
     def hardest_step(self) -> Step:
@@ -206,5 +208,7 @@ def _leads(
     power_factor = found.peak_kw / found.peak_kva
     site = requirement.site
     return leads(
-        amps, True, site.lead_length_m.likely, supply, power_factor, site.ambient_c.likely, trace
-    )
+        amps, True, site.lead_length_m.likely, supply, power_factor, site.ambient_c.likely, trace,
+        neutral_amps=math.hypot(phases.neutral_amps, phases.third_harmonic_amps),
+        neutral_loaded=phases.third_harmonic_amps > 0,
+    )  # fmt: skip

@@ -5,15 +5,50 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sizing.around import around_checks
-from sizing.combinations import Option
+from sizing.combinations import Option, Part
+from sizing.connection import lead_findings
 from sizing.demand import Demand
 from sizing.errors import SizingError
 from sizing.evaluation import Evaluation, evaluate
 from sizing.finding import Finding, Severity
 from sizing.fleet import GeneratorSet
 from sizing.limits import limit
-from sizing.requirement import Requirement
+from sizing.plugs import plug_findings, plug_plan
+from sizing.requirement import Requirement, Site
 from sizing.selection import by_size
+
+
+def backfeed(site: Site) -> list[Finding]:
+    """Return the finding that a building would be fed without transfer equipment.
+
+    Parameters
+    ----------
+    site : Site
+        What the set feeds [-]
+
+    Returns
+    -------
+    list of Finding
+        Empty, or one that needs a person: nobody is quoted such a job [-]
+
+    Raises
+    ------
+    AttributeError
+        The argument is no site.
+
+    Notes
+    -----
+    Source: NEC 702.5; where the answer on transfer equipment is missing, a person asks as well.
+    """
+    if not site.feeds_building or site.transfer_equipment:
+        return []
+    said = "there is none" if site.transfer_equipment is False else "nothing is said of it"
+    detail = (
+        f"The set would feed a building, which needs transfer equipment; {said}. Power sent back "
+        "into the utility line kills line workers (NEC 702.5)."
+    )
+    question = "Which transfer equipment keeps the set and the utility apart?"
+    return [Finding("backfeed", Severity.NEEDS_PERSON, "site.transfer_equipment", detail, question)]
 
 
 def option_findings(option: Option, requirement: Requirement) -> list[Finding]:
@@ -40,8 +75,60 @@ def option_findings(option: Option, requirement: Requirement) -> list[Finding]:
     for part in option.parts:
         findings += part.evaluation.findings
         findings += light_load(part.evaluation)
-        findings += around_checks(part.set_, requirement)[1]
+        findings += around_findings(part, requirement)
+        findings += terminal_findings(part.evaluation, requirement)
     return findings
+
+
+def around_findings(part: Part, requirement: Requirement) -> list[Finding]:
+    """Return what chapter 11 sees around the sets of one part.
+
+    Parameters
+    ----------
+    part : Part
+        Sets of one type, with their fuel plan [-]
+    requirement : Requirement
+        A resolved requirement [-]
+
+    Returns
+    -------
+    list of Finding
+        Sound, exhaust, towing, tanks, grounding, length of stay [-]
+
+    Raises
+    ------
+    TableRefused
+        A published table is damaged.
+    """
+    fuel = part.evaluation.fuel
+    tank_l = fuel.extra_tank_l if fuel is not None else 0.0
+    _, findings = around_checks(part.set_, requirement, part.quantity, auxiliary_tank_l=tank_l)
+    return findings
+
+
+def terminal_findings(found: Evaluation, requirement: Requirement) -> list[Finding]:
+    """Return what chapter 10 sees at the set's terminals: leads and plugs.
+
+    Parameters
+    ----------
+    found : Evaluation
+        A set with its demand [-]
+    requirement : Requirement
+        A resolved requirement [-]
+
+    Returns
+    -------
+    list of Finding
+        Leads beyond what is kept, plugs without a place [-]
+
+    Raises
+    ------
+    TableRefused
+        A published table is damaged.
+    """
+    leads = found.demand.leads
+    plugs = plug_plan(requirement.site.plugs, found.set_, found.supply)
+    return [*(lead_findings(leads) if leads else []), *plug_findings(plugs, found.supply)]
 
 
 def light_load(found: Evaluation) -> list[Finding]:

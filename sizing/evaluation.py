@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from sizing.check import Check
+from sizing.connection import lead_checks, terminals_of
 from sizing.demand import Demand
 from sizing.dip import VoltageDip, voltage_dip
 from sizing.finding import Finding
@@ -16,7 +17,7 @@ from sizing.limits import at_least, at_most, limit
 from sizing.position import rated_amps, single_phase_kva
 from sizing.requirement import Requirement
 from sizing.site_rating import SiteRating, site_rating
-from sizing.sound import sound_at
+from sizing.sound import NEAREST_M, sound_at
 from sizing.step import Step
 from sizing.tables import source_line
 from sizing.trace import Trace
@@ -209,6 +210,7 @@ def simulated(
         *second.checks[: -len(STEP_CHECKS)],
         *_step_checks(second, voltage),
         *frequency_checks(set_, frequency),
+        *_lead_checks(second),
     )
     return replace(second, voltage=voltage, frequency=frequency, checks=checks)
 
@@ -246,12 +248,11 @@ def _rating_checks(
 def _terminal_checks(set_: GeneratorSet, demand: Demand) -> list[Check]:
     """What the loads plug into, and whether the set can be called by a float switch."""
     checks = []
-    if demand.leads is not None and demand.leads.connection != "receptacle":
-        given = [n for n, there in (("lugs", set_.lugs), ("cam_lock", set_.cam_sets > 0)) if there]
+    if demand.leads is not None:
+        wanted, given = demand.leads.connection, terminals_of(set_, demand.supply, demand.leads)
         checks.append(
-            Check("connection", demand.leads.connection, " ".join(given) or "none", "-",
-                  bool(given), "set record")
-        )  # fmt: skip
+            Check("connection", wanted, given or "none", "-", given is not None, "set record")
+        )
     if any(load.via == "receptacles" for load in demand.loads) and demand.supply == "480Y/277":
         live = "live" if set_.live_120v_at_480 else "dead"
         checks.append(
@@ -334,9 +335,16 @@ def frequency_checks(set_: GeneratorSet, frequency: FrequencyDip) -> tuple[Check
     )
 
 
+def _lead_checks(second: Evaluation) -> list[Check]:
+    """Checks of the leads: no larger set would mend them, so they refuse none."""
+    leads = second.demand.leads
+    found = lead_checks(leads, second.set_, second.supply) if leads is not None else ()
+    return [replace(check, binding=False) for check in found]
+
+
 def _sound(set_: GeneratorSet, requirement: Requirement, count: int) -> float | None:
-    """Sound level at the listener [dBA]; ``None`` where no distance is known."""
+    """Sound level at the listener [dBA]; ``None`` where no distance is known or it is too near."""
     site = requirement.site
-    if site.noise_distance_m is None:
+    if site.noise_distance_m is None or site.noise_distance_m < NEAREST_M:
         return None
     return sound_at(set_, site.noise_distance_m, count, site.barrier_db)

@@ -4,26 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
+from functools import partial
 
-from sizing.apart import demands_apart
 from sizing.cautions import cautions
 from sizing.combinations import Option, options
-from sizing.demand import Demand, demand_of, read_loads
-from sizing.doubts import cannot_count, figure, no_set_fits, once, option_findings
+from sizing.demand import read_loads
+from sizing.doubts import backfeed, cannot_count, figure, no_set_fits, once, option_findings
 from sizing.easing import in_order, softer_start
 from sizing.errors import OutsideTable
 from sizing.evaluation import evaluate
-from sizing.finding import Finding
 from sizing.fleet import GeneratorSet
-from sizing.nameplate import LoadDemand
 from sizing.requirement import Requirement
 from sizing.result import Result
 from sizing.sequence import SequenceRefused
-from sizing.supply import settle_supply
+from sizing.supply import SupplyPlan, settle_supply
 from sizing.trace import Trace
 from sizing.unknowns import unknowns
 from sizing.unsure import Answer, explore
 from sizing.versions import versions
+from sizing.ways import Way, ways
 
 
 def recommend(requirement: Requirement, fleet: Sequence[GeneratorSet]) -> Result:
@@ -54,18 +53,13 @@ def recommend(requirement: Requirement, fleet: Sequence[GeneratorSet]) -> Result
     """
     trace = Trace()
     plan = settle_supply(requirement, trace)
-    if plan.system is None:
-        return Result((), (), plan.findings, tuple(trace.lines), cautions(), versions())
-    system, settled = plan.system, not unknowns(requirement)
-
-    def size(resolved: Requirement) -> Answer:
-        return sized(resolved, fleet, system, trace if settled else None)
-
+    settled = not unknowns(requirement)
+    size = partial(sized, fleet=fleet, plan=plan, trace=trace if settled else None)
     answer, doubts = explore(requirement, fleet, size)
     if not settled:
-        write_demand(answer.requirement, system, trace)
+        write_demand(answer.requirement, plan, trace)
     write_checks(answer, trace)
-    findings = once((*plan.findings, *answer.findings, *doubts))
+    findings = once((*plan.findings, *backfeed(requirement.site), *answer.findings, *doubts))
     lines = tuple(trace.lines)
     return Result(answer.demands, answer.options, findings, lines, cautions(), versions())
 
@@ -73,10 +67,10 @@ def recommend(requirement: Requirement, fleet: Sequence[GeneratorSet]) -> Result
 def sized(
     requirement: Requirement,
     fleet: Sequence[GeneratorSet],
-    system: str,
+    plan: SupplyPlan,
     trace: Trace | None = None,
 ) -> Answer:
-    """Return the answer for a resolved requirement at one main supply.
+    """Return the answer for a resolved requirement.
 
     Parameters
     ----------
@@ -84,8 +78,8 @@ def sized(
         A resolved requirement [-]
     fleet : sequence of GeneratorSet
         Sets in any order [-]
-    system : str
-        The main supply [-]
+    plan : SupplyPlan
+        The main supply, and the ways to serve loads of another one [-]
     trace : Trace, optional
         Takes the lines of chapters 1 to 4 and 8 to 10 where given [-]
 
@@ -99,47 +93,43 @@ def sized(
     TableRefused
         A published table is damaged.
     """
-    loads, findings = read_loads(requirement, system, trace)
+    if plan.system is None:
+        return Answer(requirement, (), (), ())
+    loads, findings = read_loads(requirement, plan.system, trace)
+    if not loads:
+        return Answer(requirement, (), (), tuple(findings))
     try:
-        demands, doubts = demands_by_supply(requirement, loads, system, trace)
-        found = ways(requirement, fleet, system, loads, demands) if demands else ()
+        open_ways = ways(requirement, plan, plan.system, loads, trace)
+        found = tuple(o for way in open_ways for o in way_options(way, fleet, requirement))
     except (OutsideTable, SequenceRefused) as refusal:
         return Answer(requirement, (), (), (*findings, cannot_count(refusal)))
-    findings += doubts
+    demands, doubts = open_ways[0].demands, list(open_ways[0].findings)
     if found:
-        findings += option_findings(found[0], requirement)
-        demands = [part.evaluation.demand for part in found[0].parts]
+        demands = tuple(part.evaluation.demand for part in found[0].parts)
+        doubts += option_findings(found[0], requirement)
     else:
-        findings += [no_set_fits(fleet, demand, requirement) for demand in demands]
-    return Answer(requirement, tuple(demands), found, tuple(findings))
+        doubts += [no_set_fits(fleet, demand, requirement) for demand in demands]
+    return Answer(requirement, demands, found, (*findings, *doubts))
 
 
-def ways(
-    requirement: Requirement,
-    fleet: Sequence[GeneratorSet],
-    system: str,
-    loads: Sequence[LoadDemand],
-    demands: Sequence[Demand],
+def way_options(
+    way: Way, fleet: Sequence[GeneratorSet], requirement: Requirement
 ) -> tuple[Option, ...]:
-    """Return every way to carry the job: as read, by an order of starting, on two supplies.
+    """Return the options of one way to serve the loads, and what would let a smaller set do.
 
     Parameters
     ----------
-    requirement : Requirement
-        A resolved requirement [-]
+    way : Way
+        Demands by supply [-]
     fleet : sequence of GeneratorSet
         Sets in any order [-]
-    system : str
-        The main supply [-]
-    loads : sequence of LoadDemand
-        The loads as read at the main supply [-]
-    demands : sequence of Demand
-        What they ask, one demand a supply, at least one [-]
+    requirement : Requirement
+        A resolved requirement [-]
 
     Returns
     -------
     tuple of Option
-        The recommended option first; empty where nothing fits [-]
+        Ranked; empty where nothing fits [-]
 
     Raises
     ------
@@ -148,65 +138,23 @@ def ways(
     SequenceRefused
         Loads wait for each other in a circle.
     """
-    found = options(fleet, demands, requirement)
-    if len(demands) == 1 and requirement.site.redundancy == "n":
-        first = found[0] if found else None
-        found += in_order(fleet, demands[0], requirement, first)
-        found += softer_start(fleet, demands[0], requirement, first)
-    apart, _ = demands_apart(requirement, system, loads)
-    if apart:
-        found += options(fleet, apart, requirement)
-    return found
+    found = options(fleet, way.demands, requirement)
+    if len(way.demands) > 1 or requirement.site.redundancy != "n" or way.name == "transformer":
+        return found
+    first = found[0] if found else None
+    eased = in_order(fleet, way.demands[0], requirement, first)
+    return (*found, *eased, *softer_start(fleet, way.demands[0], requirement, first))
 
 
-def demands_by_supply(
-    requirement: Requirement, loads: Sequence[LoadDemand], system: str, trace: Trace | None = None
-) -> tuple[list[Demand], list[Finding]]:
-    """Return what the loads ask, one demand a supply, the main supply first.
-
-    Parameters
-    ----------
-    requirement : Requirement
-        A resolved requirement [-]
-    loads : sequence of LoadDemand
-        Loads that can be served [-]
-    system : str
-        The main supply [-]
-    trace : Trace, optional
-        Takes one line a step where given [-]
-
-    Returns
-    -------
-    tuple of list of Demand and list of Finding
-        No empty demands; the doubts of starting and duty [-]
-
-    Raises
-    ------
-    OutsideTable
-        A figure lies outside a table that has no rule for it.
-    SequenceRefused
-        Loads wait for each other in a circle.
-    """
-    demands: list[Demand] = []
-    findings: list[Finding] = []
-    for supply in dict.fromkeys((system, *(load.supply for load in loads))):
-        mine = [load for load in loads if load.supply == supply]
-        if mine:
-            demand, doubts = demand_of(requirement, supply, mine, trace)
-            demands.append(demand)
-            findings += doubts
-    return demands, findings
-
-
-def write_demand(requirement: Requirement, system: str, trace: Trace) -> None:
+def write_demand(requirement: Requirement, plan: SupplyPlan, trace: Trace) -> None:
     """Write chapters 1 to 4 and 8 to 10 of a resolved requirement to the trace.
 
     Parameters
     ----------
     requirement : Requirement
         A resolved requirement [-]
-    system : str
-        The main supply [-]
+    plan : SupplyPlan
+        The main supply, and the ways to serve loads of another one [-]
     trace : Trace
         Takes the lines [-]
 
@@ -220,9 +168,12 @@ def write_demand(requirement: Requirement, system: str, trace: Trace) -> None:
     TableRefused
         A published table is damaged.
     """
-    loads, _ = read_loads(requirement, system, trace)
+    if plan.system is None:
+        return
+    loads, _ = read_loads(requirement, plan.system, trace)
     with suppress(OutsideTable, SequenceRefused):  # ``sized`` has made it a finding
-        demands_by_supply(requirement, loads, system, trace)
+        if loads:
+            ways(requirement, plan, plan.system, loads, trace)
 
 
 def write_checks(answer: Answer, trace: Trace) -> None:

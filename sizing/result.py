@@ -102,7 +102,7 @@ def option_document(option: Option, provisional: bool) -> Document:
         "leads": _leads_document(main.evaluation.demand.leads),
         "accessories": _accessory_documents(option.parts),
         "checks": [_check_document(check, part) for part in option.parts
-                   for check in part.evaluation.checks],
+                   for check in part.checks],
         "frequency_curve": _curve(main),
         "parts": [] if len(figures) == 1 else [
             {"supply": part.evaluation.supply, **numbers,
