@@ -90,8 +90,8 @@ def _forced(
     set_ = next((one for one in fleet if one.code == choice.sets), None)
     requirement = read_requirement(document)
     result = recommend(requirement, fleet)
-    if set_ is None or not result.demands:
-        return None
+    if set_ is None or not result.demands or result.demands[0].supply not in set_.supplies:
+        return None  # a wrong voltage destroys equipment: nobody may choose that
     open_ = unknowns(requirement)
     resolved = settled(requirement, open_, corner(open_, "high"))
     return option_document(_option(set_, resolved, result, choice.reason), provisional=False)

@@ -27,7 +27,7 @@ class Recomputed:
 
 def recomputed(run: SizingRun) -> Recomputed:
     """Compute a stored run again from its own stored requirement."""
-    fleet = fleet_for(run.request, run.requirement)
+    fleet = fleet_for(run.requirement)
     result: Mapping[str, Any] | None = sized(run.request, run.requirement, fleet)
     choice = choice_of(run.result)
     if not choice.empty and result is not None:

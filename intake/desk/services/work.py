@@ -40,7 +40,7 @@ def case_sized_again(
     choice = choice or (choice_of(kept.result) if kept else Choice())
     run = sizing_run_store(request=case.request, now=now, made_by=_person(actor))
     if not choice.empty:
-        _put_choice(run, case.request, choice)
+        _put_choice(run, choice)
     changes = findings_reconcile(case=case, run=run)
     event_record(
         kind="sizing_run", now=now, actor=actor, request=case.request,
@@ -50,8 +50,8 @@ def case_sized_again(
     return run, changes
 
 
-def _put_choice(run: SizingRun, request: HireRequest, choice: Choice) -> None:
-    fleet = fleet_for(request, run.requirement)
+def _put_choice(run: SizingRun, choice: Choice) -> None:
+    fleet = fleet_for(run.requirement)
     result = chosen_result(run.result, run.requirement, fleet, choice)
     if result is None:
         raise SetNotThere(f"{choice.sets or 'No set'} is not to be had for this job.")

@@ -43,7 +43,7 @@ def effects(request: HttpRequest, reference: str, finding_id: int) -> HttpRespon
     case, run = _case_and_run(request, reference)
     row = get_object_or_404(case.findings, pk=finding_id)
     finding = {"code": row.code, "subject": row.subject, "evidence": row.evidence}
-    fleet = fleet_for(case.request, run.requirement)
+    fleet = fleet_for(run.requirement)
     found = desk_effects.effects(finding, run.requirement, fleet)
     return _part(request, "effects", {"case": case, "effects": found, "finding": row})
 
@@ -62,7 +62,7 @@ def what_if(request: HttpRequest, reference: str) -> HttpResponse:
     """The stored run beside one with other assumptions; nothing is stored."""
     case, run = _case_and_run(request, reference)
     form = WhatIf(request.GET or None)
-    fleet = fleet_for(case.request, run.requirement)
+    fleet = fleet_for(run.requirement)
     found = None
     if request.GET and form.is_valid():
         found = supposed(run.result, run.requirement, fleet, form.cleaned_data)
