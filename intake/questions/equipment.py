@@ -75,7 +75,7 @@ EQUIPMENT_KINDS: dict[str, EquipmentKind] = {
             "transformer",
             _("Transformer"),
             _("Steps the voltage up or down"),
-            "30 kVA 480 V 3 ph secondary 208Y/120",
+            "30 kVA 3 ph 480 V - 208Y/120",
         ),
         EquipmentKind("other", _("Something else"), _("Anything with a plate"), "20 A 120 V 1 ph"),
     )
@@ -133,11 +133,11 @@ STARTING = Question(
         Choice("across_the_line", _("Straight on"), _("A plain switch or contactor")),
         Choice("soft_starter", _("Soft starter"), _("A box that ramps it up")),
         Choice("vfd", _("Drive"), _("A variable-frequency drive (VFD) sets its speed")),
-        Choice("wye_delta", _("Wye-delta starter")),
-        Choice("part_winding", _("Part-winding starter")),
-        Choice("autotransformer_80", _("Autotransformer, 80 % tap")),
-        Choice("autotransformer_65", _("Autotransformer, 65 % tap")),
-        Choice("autotransformer_50", _("Autotransformer, 50 % tap")),
+        Choice("wye_delta", _("Wye-delta starter"), rare=True),
+        Choice("part_winding", _("Part-winding starter"), rare=True),
+        Choice("autotransformer_80", _("Autotransformer, 80 % tap"), rare=True),
+        Choice("autotransformer_65", _("Autotransformer, 65 % tap"), rare=True),
+        Choice("autotransformer_50", _("Autotransformer, 50 % tap"), rare=True),
     ),
 )
 STARTS_AFTER = Question(

@@ -13,6 +13,7 @@ from django.utils.functional import cached_property
 
 from intake.questions.answers import Answers, Given
 from intake.questions.fields import FIELDS
+from intake.questions.power import YES_NO
 from intake.questions.question import UNSURE, Choice, Kind, Question, Words
 
 DRAWN = frozenset({"nameplate", "plugs", "voltages", "selector", "sump", "transfer"})
@@ -114,6 +115,25 @@ class Row:
 
     @property
     def options(self) -> list[Option]:
+        """The choices that are shown at once."""
+        return [option for option in self._all_options if not option.choice.rare]
+
+    @property
+    def rare_options(self) -> list[Option]:
+        """The choices that few need."""
+        return [option for option in self._all_options if option.choice.rare]
+
+    @property
+    def rare_checked(self) -> bool:
+        return any(option.checked for option in self.rare_options)
+
+    @property
+    def short(self) -> bool:
+        """Few and short choices stand side by side."""
+        return self.question.choices == YES_NO
+
+    @property
+    def _all_options(self) -> list[Option]:
         chosen = self.value if isinstance(self.value, list) else [str(self.value)]
         return [
             Option(choice, f"{self.id}-{n}", choice.value in chosen)

@@ -34,11 +34,12 @@ class Kind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One possible answer; ``hint`` says it in the customer's own words."""
+    """One possible answer; ``hint`` says it in the customer's words, a ``rare`` one is folded away."""
 
     value: str
     label: Words
     hint: Words = ""
+    rare: bool = False
 
 
 @dataclass(frozen=True, slots=True)
