@@ -322,6 +322,10 @@ def _power_against_amps(load: Load, fit: Fit) -> Iterator[Finding]:
 
 def _gaps(load: Load, fit: Fit) -> Iterator[Finding]:
     plate = load.nameplate
+    if load.kind == "panel" and load.demand_factor == 1.0 and (plate.amps or plate.kva):
+        yield _panel_rating(load)
+    if plate.typical:
+        yield _typical(load, fit)
     if plate.not_understood:
         yield _not_understood(load, plate.not_understood)
     if plate.pieces and plate.pieces > 1 and load.kind != "lamp":
@@ -336,6 +340,21 @@ def _gaps(load: Load, fit: Fit) -> Iterator[Finding]:
         question = f"{load.name}: is it single-phase or three-phase?"
         evidence = {"assumed_phases": fit.phases}
         yield Finding("nameplate_incomplete", Severity.WARNING, "", detail, question, evidence)
+
+
+def _panel_rating(load: Load) -> Finding:
+    detail = f"{load.name}: the whole rating of the panel counts; what hangs on it may draw less."
+    question = f"{load.name}: how much of the panel's rating is in use at the busiest time?"
+    return Finding("panel_rating", Severity.NOTE, "", detail, question, {"demand_factor": 1.0})
+
+
+def _typical(load: Load, fit: Fit) -> Finding:
+    """No plate was read: a three-phase machine could be wound for any of several voltages."""
+    severity = Severity.NEEDS_PERSON if fit.phases == 3 else Severity.WARNING
+    detail = f"{load.name}: no plate was read; a typical piece stands in, {load.nameplate.text}."
+    question = f"{load.name}: what does its plate say, the voltage above all?"
+    evidence = {"typical": load.nameplate.text}
+    return Finding("typical_equipment", severity, "", detail, question, evidence)
 
 
 def _not_understood(load: Load, words: tuple[str, ...]) -> Finding:

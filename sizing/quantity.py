@@ -48,6 +48,7 @@ _PLAIN = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:e[+-]?\d+)?$", re.I)
 _THOUSANDS = re.compile(r"[+-]?\d{1,3}(?:,\d{3})+(?:\.\d+)?$")
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+$")
 _MIXED = re.compile(r"([+-]?)(?:(\d+)[\s-]+)?(\d+)\s*/\s*(\d+)$")
+_UNIT = re.compile(r"[A-Za-zµ°]{1,20}(?:\s?[/*]?\s?[A-Za-zµ]{1,20})?$")
 _SPLIT = re.compile(r"\s*([+-]?[\d.,/\s-]*\d[.,]?(?:e[+-]?\d+)?)\s*(.*?)\s*$", re.I | re.S)
 
 
@@ -61,9 +62,7 @@ def read_number(text: str) -> float:
     QuantityRefused
         ``not_a_number``: it is none of these.
     """
-    for sign, words in _VULGAR.items():
-        text = text.replace(sign, f" {words}")
-    bare = text.strip().replace("−", "-").replace("⁄", "/").replace(" ", " ")
+    bare = _with_fractions(text).strip().replace("−", "-").replace("⁄", "/").replace(" ", " ")
     if _THOUSANDS.match(bare):
         return float(bare.replace(",", ""))
     if _DECIMAL_COMMA.match(bare):
@@ -73,6 +72,12 @@ def read_number(text: str) -> float:
     if _PLAIN.match(bare):
         return float(bare)
     raise QuantityRefused("not_a_number", f"“{text.strip()}” is not a number")
+
+
+def _with_fractions(text: str) -> str:
+    for sign, words in _VULGAR.items():
+        text = text.replace(sign, f" {words}")
+    return text
 
 
 def _fraction(text: str, sign: str, whole: str | None, top: str, bottom: str) -> float:
@@ -126,7 +131,7 @@ def _number_and_unit(text: str | float, unit: str, default_unit: str | None) -> 
     if not isinstance(text, str):
         number, written_unit = float(text), ""
     else:
-        parts = _SPLIT.match(text)
+        parts = _SPLIT.match(_with_fractions(text))
         if not parts:
             raise QuantityRefused("not_a_number", f"“{text.strip()}” has no number; {_like(unit)}")
         number, written_unit = read_number(parts[1]), parts[2]
@@ -181,17 +186,30 @@ def _conversion_by_pint(written_unit: str, unit: str) -> tuple[float, float]:
     """
     from pint import DimensionalityError
 
-    registry = _registry()
+    given, asked = _pint_unit(written_unit), _registry().Unit(unit)
+    if given is None:
+        message = f"the unit “{written_unit}” is not known; {_like(unit)}"
+        raise QuantityRefused("unknown_unit", message)
     try:
-        given, asked = registry.Unit(written_unit), registry.Unit(unit)
-        offset = registry.Quantity(0.0, given).to(asked).magnitude
-        return registry.Quantity(1.0, given).to(asked).magnitude - offset, offset
+        offset = _registry().Quantity(0.0, given).to(asked).magnitude
+        return _registry().Quantity(1.0, given).to(asked).magnitude - offset, offset
     except DimensionalityError:
         message = f"“{written_unit}” does not measure this; {_like(unit)}"
         raise QuantityRefused("wrong_dimension", message) from None
-    except Exception:
-        message = f"the unit “{written_unit}” is not known; {_like(unit)}"
-        raise QuantityRefused("unknown_unit", message) from None
+
+
+def _pint_unit(written_unit: str) -> Any | None:
+    """Unit that pint knows by this name, as written or in lower case; ``None`` where none."""
+    from pint.errors import PintError
+
+    if not _UNIT.match(written_unit):
+        return None
+    for name in (written_unit, written_unit.lower()):
+        try:
+            return _registry().Unit(name)
+        except (PintError, ValueError, TypeError, SyntaxError):
+            continue
+    return None
 
 
 def written(value: float, unit: str) -> str:
