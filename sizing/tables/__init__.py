@@ -112,11 +112,14 @@ class Table:
         ------
         OutsideTable
             ``value`` lies outside the rows that have this cell; nothing is clamped.
+        TableRefused
+            The column holds no numbers, or the key is not one number.
         """
+        if column not in self.points:
+            raise TableRefused(f"table {self.name} has no line between rows for {column}")
         keys, values = self.points[column]
-        if not keys or not keys[0] <= value <= keys[-1]:
-            low, high = (keys[0], keys[-1]) if keys else (math.nan, math.nan)
-            raise OutsideTable(self.name, value, low, high, self.key[0])
+        if not keys[0] <= value <= keys[-1]:
+            raise OutsideTable(self.name, value, keys[0], keys[-1], self.key[0])
         place = bisect_left(keys, value)
         if keys[place] == value:
             return values[place]
