@@ -1,11 +1,43 @@
 """What every template may ask about the installation."""
 
+from __future__ import annotations
+
 from typing import Any
 
+import phonenumbers
 from django.conf import settings
 from django.http import HttpRequest
+from django.utils.functional import SimpleLazyObject
+
+from quotes.models import HireCompany
 
 
 def installation(request: HttpRequest) -> dict[str, Any]:
-    """Say whether this is the demo, so that every page can tell."""
-    return {"is_demo": settings.SETWRIGHT_DEMO, "request_id": request.META.get("REQUEST_ID", "")}
+    """Name the hire company, asked for only where a page shows it, and say if this is the demo."""
+    return {
+        "is_demo": settings.SETWRIGHT_DEMO,
+        "request_id": request.META.get("REQUEST_ID", ""),
+        "hire_company": SimpleLazyObject(hire_company),
+    }
+
+
+def hire_company() -> dict[str, str] | None:
+    """Return the owner's name and phone, the phone also as a link can dial it."""
+    company = HireCompany.objects.first()
+    if company is None:
+        return None
+    return {
+        "name": company.name,
+        "phone": company.phone,
+        "phone_link": phone_link(company.phone),
+        "email": company.email,
+    }
+
+
+def phone_link(phone: str) -> str:
+    """Return a US phone number in the international form of RFC 3966, else its digits."""
+    try:
+        number = phonenumbers.parse(phone, "US")
+    except phonenumbers.NumberParseException:
+        return "".join(filter(str.isdigit, phone))
+    return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)

@@ -55,10 +55,10 @@ def secret_key(*, given: str, home: Path, embedded: bool) -> str:
 def kept_secret_key(path: Path) -> str:
     """Read the key kept at `path`; the first process to come writes it, whole or not at all."""
     if not path.exists():
-        fresh = path.with_suffix(f".{os.getpid()}")
-        fresh.touch(mode=0o600)
-        fresh.write_text(secrets.token_urlsafe(64))
-        link_first(fresh, path)
+        handle, fresh = tempfile.mkstemp(prefix=f"{path.name}.", dir=path.parent)
+        with os.fdopen(handle, "w") as file:
+            file.write(secrets.token_urlsafe(64))
+        link_first(Path(fresh), path)
     return path.read_text().strip()
 
 

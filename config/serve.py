@@ -231,12 +231,9 @@ def site_answers(plan: Plan) -> bool:
 
 
 def welcome(supervisor: Supervisor, plan: Plan) -> None:
-    """Say where the site is, and for the demo who may sign in."""
-    supervisor.say(f"serving at {plan.url}/  (Ctrl-C stops everything)")
+    """Say where the site is, and for the demo who may sign in, as its loader put it."""
     if plan.demo:
         supervisor.say("this is a demo: an invented hire company, nothing here can be hired")
-        supervisor.say(f"review desk: {plan.url}/desk/  sign in as {DEMO_REP} / {DEMO_PASSWORD}")
-
-
-DEMO_REP = "rep"
-DEMO_PASSWORD = "demo-rep-password"  # noqa: S105 - printed for everybody to use
+        supervisor.say(f"review desk: {plan.url}/desk/")
+        supervisor.say(supervisor.last_lines.get("demo", "no demo people were loaded"))
+    supervisor.say(f"serving at {plan.url}/  (Ctrl-C stops everything)")

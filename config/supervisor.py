@@ -51,6 +51,7 @@ class Supervisor:
         self.environment = dict(environment, PYTHONUNBUFFERED="1")
         self.output = output
         self.asked_to_stop = 0
+        self.last_lines: dict[str, str] = {}
         self._running: list[tuple[Program, subprocess.Popen[str]]] = []
         self._pumps: list[threading.Thread] = []
         self._writing = threading.Lock()
@@ -94,6 +95,7 @@ class Supervisor:
         if process.stdout is None:
             return
         for line in process.stdout:
+            self.last_lines[name] = line.strip()
             self.say(line, name=name)
 
     def run_to_end(self, program: Program) -> None:

@@ -6,11 +6,11 @@ from celery import current_task, shared_task
 from django.utils import timezone
 
 from intake.letters.sending import letter_send
-from intake.outbox.once import handles_once
+from intake.outbox.once import sends_once
 
 
 @shared_task(name="intake.mail_customer")
-@handles_once("intake.mail_customer")
+@sends_once("intake.mail_customer")
 def mail_customer(
     request_id: int, letter: str, address: str = "", question_id: int = 0
 ) -> None:

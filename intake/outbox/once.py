@@ -13,7 +13,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from intake.models import InboxMark
-from intake.outbox.services import message_take_effect
+from intake.outbox.services import message_send, message_take_effect
 
 Handler = Callable[..., object]
 
@@ -23,13 +23,25 @@ def handles_once(name: str) -> Callable[[Handler], Callable[..., bool]]:
 
     Put it below the task decorator. The task's id is the message's; the function gets the
     payload as keyword arguments. Mail and calls to others do not belong in the function: hand
-    them over with `outbox_put` as messages of their own.
+    them over with `outbox_put` as messages of their own, to a task that `sends_once`.
     """
+    return _once(name, message_take_effect)
 
+
+def sends_once(name: str) -> Callable[[Handler], Callable[..., bool]]:
+    """Make a task that writes to the outside world do so once, outside any transaction.
+
+    The world takes nothing back: a worker that dies between sending and marking sends again. Give
+    what is sent the task's id as its own, so that the receiver can tell.
+    """
+    return _once(name, message_send)
+
+
+def _once(name: str, take: Callable[..., bool]) -> Callable[[Handler], Callable[..., bool]]:
     def decorate(function: Handler) -> Callable[..., bool]:
         @wraps(function)
         def once(**payload: Any) -> bool:
-            return message_take_effect(
+            return take(
                 message_id=UUID(current_task.request.id),
                 handler=name,
                 effect=lambda: function(**payload),

@@ -77,6 +77,25 @@ def message_take_effect(
         raise
 
 
+def message_send(
+    *,
+    message_id: UUID,
+    handler: str,
+    effect: Callable[[], object],
+    clock: Callable[[], datetime],
+) -> bool:
+    """Run an effect on the outside world, then leave its mark; say whether it ran."""
+    if not message_start(message_id=message_id, handler=handler, now=clock()):
+        return False
+    try:
+        effect()
+    except Exception as error:
+        message_failed(message_id=message_id, error=error, now=clock())
+        raise
+    with transaction.atomic():
+        return effect_once(message_id=message_id, handler=handler, effect=lambda: None, clock=clock)
+
+
 def message_start(*, message_id: UUID, handler: str, now: datetime) -> bool:
     """Count a start; refuse it when the message is done with, or has cost too many workers."""
     if InboxMark.objects.filter(message_id=message_id, handler=handler).exists():

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from celery import current_task, shared_task
 from django.core.mail import EmailMessage
-from intake.outbox.handling import handles_once
 
+from intake.outbox.once import sends_once
 from quotes.mailing.letters import order_letter, quote_letter
 from quotes.models import Order, Quote
 
@@ -18,7 +18,7 @@ def _send(letter: EmailMessage | None) -> None:
 
 
 @shared_task(name="quotes.mail_offer")
-@handles_once("quotes.mail_offer")
+@sends_once("quotes.mail_offer")
 def mail_offer(quote_id: int) -> None:
     """Tell the customer that the quote is ready."""
     quote = Quote.objects.select_related(*WITH_ALL).get(pk=quote_id)
@@ -26,7 +26,7 @@ def mail_offer(quote_id: int) -> None:
 
 
 @shared_task(name="quotes.mail_reminder")
-@handles_once("quotes.mail_reminder")
+@sends_once("quotes.mail_reminder")
 def mail_reminder(quote_id: int) -> None:
     """Remind the customer of an offer that still stands."""
     quote = Quote.objects.select_related(*WITH_ALL).get(pk=quote_id)
@@ -35,7 +35,7 @@ def mail_reminder(quote_id: int) -> None:
 
 
 @shared_task(name="quotes.mail_order")
-@handles_once("quotes.mail_order")
+@sends_once("quotes.mail_order")
 def mail_order(order_id: int) -> None:
     """Confirm an order, with the PDF."""
     order = Order.objects.select_related(

@@ -65,7 +65,7 @@ def test_the_running_demo_answers_and_does_its_work(live_stack: Stack) -> None:
     assert live_stack.get("/health/ready") == (200, '{"status": "ok", "database": "ok"}')
     live_stack.wait_for(lambda: live_stack.get("/health/work")[0] == 200, 60)
     assert "this is a demo" in live_stack.log
-    assert "sign in as" in live_stack.log
+    assert "setwright | Demo sign-ins: " in live_stack.log
 
 
 @pytest.mark.redis

@@ -7,11 +7,19 @@ from uuid import uuid4
 
 import pytest
 from celery import Celery
+from django.db import connection
 from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.models import InboxMark
-from intake.outbox.once import handles_once, marks_tidy, once_a_slot, slot_start, slot_taken
+from intake.outbox.once import (
+    handles_once,
+    marks_tidy,
+    once_a_slot,
+    sends_once,
+    slot_start,
+    slot_taken,
+)
 
 NOW = datetime(2027, 6, 1, 12, 0, 7, tzinfo=UTC)
 
@@ -31,6 +39,40 @@ def test_a_task_delivered_twice_takes_effect_once() -> None:
         greet.apply(kwargs={"name": "Ana"}, task_id=message)
     greet.apply(kwargs={"name": "Bo"}, task_id=str(uuid4()))
     assert seen == ["Ana", "Bo"]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_letter_is_sent_once_and_outside_any_transaction() -> None:
+    sent: list[tuple[str, bool]] = []
+    app = Celery("once", set_as_current=False)
+
+    @app.task(name="write")
+    @sends_once("write")
+    def write(to: str) -> None:
+        sent.append((to, connection.in_atomic_block))
+
+    message = str(uuid4())
+    for _ in range(2):
+        write.apply(kwargs={"to": "ana@example.com"}, task_id=message)
+    assert sent == [("ana@example.com", False)]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_letter_that_could_not_be_sent_is_sent_later() -> None:
+    tries: list[int] = []
+    app = Celery("once", set_as_current=False)
+
+    @app.task(name="write")
+    @sends_once("write")
+    def write() -> None:
+        tries.append(1)
+        if len(tries) == 1:
+            raise ConnectionRefusedError("mail server away")
+
+    message = str(uuid4())
+    assert write.apply(task_id=message).failed()
+    assert write.apply(task_id=message).result is True
+    assert len(tries) == 2
 
 
 @pytest.mark.django_db
