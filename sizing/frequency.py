@@ -113,7 +113,7 @@ def frequency_dip(
 
     Notes
     -----
-    A simulation, about a millisecond long: screen a fleet with `step_percent` first. Limits: typical
+    A simulation, about a millisecond long: screen a fleet with `step_percent` first. Typical
     lags stand in where the record has none; the load keeps its torque while speed and voltage
     fall; the surge of a motor near its breakdown torque is left out.
 
