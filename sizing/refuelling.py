@@ -39,11 +39,10 @@ def autonomy_h(usable_l: float, burns: Burns, l_per_day: float) -> float:
     if l_per_day <= 0:
         return math.inf
     days = int(usable_l / l_per_day + 1e-9)
-    left_l, hours = usable_l - days * l_per_day, days * HOURS_A_DAY
+    left_l, hours = max(0.0, usable_l - days * l_per_day), days * HOURS_A_DAY
     for burn, span_h in sorted(burns, reverse=True):
-        if left_l <= burn * span_h:
-            return hours + max(0.0, left_l) / burn
-        left_l, hours = left_l - burn * span_h, hours + span_h
+        taken_l = min(left_l, burn * span_h)
+        hours, left_l = hours + taken_l / burn, left_l - taken_l
     return hours
 
 

@@ -51,7 +51,8 @@ def night(latitude_deg: float, longitude_deg: float, timezone: str, day: date) -
     The sun is asked in the site's zone, since in UTC the sunset of a western site falls on another
     day. The sun counts as down when its upper edge passes the horizon (0.833 deg); lamps are
     needed a little later, so this is conservative. Where the sun sets after midnight by the clock
-    the hour of the sunset before is taken: the length of the night is the same within minutes.
+    the hour of the sunset before is taken. The length of the night is counted to the sunrise of the
+    same date, which is that of the next within three minutes.
 
     Examples
     --------

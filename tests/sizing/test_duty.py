@@ -17,7 +17,11 @@ from sizing.windows import day_windows
 from tests.sizing.site_jobs import JANUARY, JUNE, codes, job, load, pump
 
 LAMPS = load("Flood light", "lamp", 1.08, quantity=4)
-HEAT, COOL, PANEL = load("Heat", "heater", 10), load("Cooling", "hvac", 4), load("Panel", "panel", 5)
+HEAT, COOL, PANEL = (
+    load("Heat", "heater", 10),
+    load("Cooling", "hvac", 4),
+    load("Panel", "panel", 5),
+)
 SUMP = Sump(6.3, 12.6, 1136)
 WINDOWS = st.builds(Window, st.floats(0, 23.99), st.floats(0, 24))
 STEADY = st.builds(Block, st.floats(0.1, 50), WINDOWS)

@@ -120,9 +120,7 @@ def test_two_pumps_in_turn_start_half_as_often_each():
         (0, 1, 0, 0.0, False),
     ],
 )
-def test_whole_pumps_run_through_and_the_next_takes_the_rest(
-    inflow, pumps, through, duty, overrun
-):
+def test_whole_pumps_run_through_and_the_next_takes_the_rest(inflow, pumps, through, duty, overrun):
     found = pump_duty(Sump(inflow, 10, 1000), pumps)
     assert (found.through, found.duty, found.overrun) == (through, pytest.approx(duty), overrun)
 
