@@ -45,7 +45,7 @@ def _taxes(quote: Quote, sheet: Sheet) -> list[QuoteTax]:
             quote=quote,
             position=position,
             name=tax.name,
-            line_kind=tax.line_kind,
+            line_kinds=tax.line_kinds,
             percent=tax.percent,
             base=tax.base,
             amount=tax.amount,

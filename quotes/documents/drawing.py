@@ -44,27 +44,37 @@ def _lead_labels(option: Document) -> list[str]:
     if not leads:
         return ["leads by others", ""]
     runs = leads["runs_per_phase"]
-    size = f"{leads['size']}" + (f", {runs} runs a phase" if runs > 1 else "")
+    size = size_words(str(leads["size"])) + (f", {runs} runs a phase" if runs > 1 else "")
     length_ft = leads["length_m"] / 0.3048
     return [size, f"{length_ft:.0f} ft, {leads['ampacity_a']:.0f} A"]
+
+
+def size_words(size: str) -> str:
+    """A conductor size with its unit: AWG up to 4/0, kcmil above."""
+    return f"{size} kcmil" if size.isdigit() and int(size) >= 250 else f"{size} AWG"
 
 
 def _load_labels(demand: Document, supply: str) -> list[list[str]]:
     loads = list(demand.get("loads", []))
     shown = loads if len(loads) <= LOADS_SHOWN else loads[: LOADS_SHOWN - 1]
     rows = [
-        [f"{one['quantity']} x {one['name']}"[:34], f"{one['running_kw']:.1f} kW"] for one in shown
+        [f"{one['quantity']} x {one['name']}"[:34], f"{_running_kw(one):.1f} kW"] for one in shown
     ]
     if len(shown) < len(loads):
-        rest_kw = sum(one["running_kw"] for one in loads[len(shown) :])
+        rest_kw = sum(_running_kw(one) for one in loads[len(shown) :])
         rows.append([f"{len(loads) - len(shown)} more", f"{rest_kw:.1f} kW"])
     return rows
+
+
+def _running_kw(load: Document) -> float:
+    """Running kW of all pieces of a row."""
+    return float(load["quantity"] * load["running_kw"])
 
 
 def load_chart(hourly_kw: Sequence[float], site_kw: float) -> str:
     """Mean load by hour of the day against what the set can carry at this site."""
     top = max([site_kw, *hourly_kw, 1.0]) * 1.12
-    left, floor, height = 46.0, 168.0, 140.0
+    left, floor, height = 46.0, 132.0, 104.0
     parts = []
     for hour, load_kw in enumerate(hourly_kw):
         tall = height * load_kw / top
@@ -88,7 +98,7 @@ def load_chart(hourly_kw: Sequence[float], site_kw: float) -> str:
         _text(2, 14, "kW", "start"),
     ]
     title = f"Load by hour of the day, at most {max(hourly_kw):.0f} kW of {site_kw:.0f} kW"
-    return _svg(680, 192, title, parts)
+    return _svg(680, 156, title, parts)
 
 
 def _svg(width: float, height: float, title: str, parts: list[str]) -> str:

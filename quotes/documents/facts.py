@@ -35,6 +35,10 @@ def quote_facts(quote: Quote) -> Facts:
         "site": site_facts(quote),
         "dates": date_facts(quote),
         "valid_until": moment(quote.valid_until, quote.branch.timezone),
+        "valid_day": day_words(
+            quote.valid_until.astimezone(ZoneInfo(quote.branch.timezone)).date()
+        ),
+        "valid_time": f"{quote.valid_until.astimezone(ZoneInfo(quote.branch.timezone)):%H:%M %Z}",
         "headline": headline(option, quote),
         "sets": set_facts(option, quote),
         **engineering_facts(option, result),
@@ -189,8 +193,8 @@ def tax_facts(tax: Any) -> Facts:
     percent = f"{tax.percent.normalize():f}"
     exempt = f"exempt, certificate {tax.exempt}" if tax.exempt else ""
     return {
-        "label": f"{tax.name}, {percent} % of {dollars(tax.base)} ({tax.line_kind})",
-        "why": exempt,
+        "label": f"{tax.name}, {percent} % of {dollars(tax.base)}",
+        "why": exempt or f"on {tax.line_kinds}",
         "amount": dollars(tax.amount),
     }
 

@@ -26,6 +26,13 @@ CHECKS: dict[str, str] = {
     "ampacity": "Leads carry the current",
     "lead_ampacity": "Leads carry the current",
     "voltage_drop": "Voltage drop in the leads",
+    "running_kw": "Peak load at this site",
+    "running_kva": "Peak kVA at this site",
+    "line_current": "Current of the worst phase",
+    "neutral_current": "Current in the neutral",
+    "nonlinear_share": "Share of electronic loads",
+    "load_step": "Largest load step",
+    "frequency_recovery": "Recovery of the frequency",
     "autonomy": "Fuel until the next refuelling",
 }
 

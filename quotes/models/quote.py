@@ -36,8 +36,12 @@ class Quote(models.Model):
     message_id = models.UUIDField(unique=True)
     state = models.CharField(max_length=12, choices=QuoteState.choices, default=QuoteState.BUILDING)
     run = models.ForeignKey(SizingRun, on_delete=models.PROTECT, related_name="quotes")
-    branch = models.ForeignKey(Branch, null=True, blank=True, on_delete=models.PROTECT, related_name="quotes")
-    card = models.ForeignKey(RateCard, null=True, blank=True, on_delete=models.PROTECT, related_name="quotes")
+    branch = models.ForeignKey(
+        Branch, null=True, blank=True, on_delete=models.PROTECT, related_name="quotes"
+    )
+    card = models.ForeignKey(
+        RateCard, null=True, blank=True, on_delete=models.PROTECT, related_name="quotes"
+    )
     starts_on = models.DateField(null=True, blank=True)
     ends_on = models.DateField(null=True, blank=True)
     choices = models.JSONField(default=dict, blank=True)
@@ -109,12 +113,12 @@ class QuoteLine(models.Model):
 
 
 class QuoteTax(models.Model):
-    """One tax on the lines of one kind."""
+    """One tax on the lines of some kinds."""
 
     quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="taxes")
     position = models.PositiveSmallIntegerField()
     name = models.CharField(max_length=80)
-    line_kind = models.CharField(max_length=20)
+    line_kinds = models.CharField(max_length=160)
     percent = models.DecimalField(max_digits=6, decimal_places=4)
     base = models.DecimalField(**MONEY)
     amount = models.DecimalField(**MONEY)

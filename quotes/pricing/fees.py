@@ -15,7 +15,7 @@ L_IN_A_GALLON = Decimal("3.785411784")  # US gallon, exact by definition
 
 def gallons(litres: Decimal) -> Decimal:
     """Whole US gallons, rounded up."""
-    return (litres / L_IN_A_GALLON).to_integral_value(rounding=ROUND_CEILING)
+    return Decimal(int((litres / L_IN_A_GALLON).to_integral_value(rounding=ROUND_CEILING)))
 
 
 def fee_lines(job: Job, terms: Terms, sheet: Sheet) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 from quotes.pricing.days import free_days
 from quotes.pricing.errors import HireTooLong
@@ -97,7 +97,7 @@ def _set_line(hired: HiredSet, job: Job, days: int, terms: Terms, sheet: Sheet) 
         why += f", at the price of {hired.priced_as}"
     sheet.line(
         LineKind.HIRE, hired.code, hired.name,
-        amount=each * hired.quantity, quantity=hired.quantity, unit="set", unit_price=each, why=why,
+        amount=each * hired.quantity, quantity=hired.quantity, unit_price=each, why=why,
     )  # fmt: skip
 
 
@@ -119,7 +119,8 @@ def pieces_of(accessory: HiredAccessory, terms: Terms) -> int:
     section_m = terms.section_m.get(accessory.code)
     if section_m is None or accessory.length_m is None:
         return accessory.quantity
-    return accessory.quantity * max(1, -int(-accessory.length_m // section_m))
+    sections = (accessory.length_m / section_m).to_integral_value(rounding=ROUND_CEILING)
+    return accessory.quantity * max(1, int(sections))
 
 
 def _accessory_line(accessory: HiredAccessory, days: int, terms: Terms, sheet: Sheet) -> None:
@@ -135,6 +136,6 @@ def _accessory_line(accessory: HiredAccessory, days: int, terms: Terms, sheet: S
         each, why = cents(covering.price), f"{_days(days)} as {covering.words()}"
     sheet.line(
         LineKind.ACCESSORY, accessory.code, accessory.name,
-        amount=each * count, quantity=count, unit="piece", unit_price=each,
+        amount=each * count, quantity=count, unit_price=each,
         why=accessory.why or why,
     )  # fmt: skip

@@ -17,7 +17,8 @@ KM_IN_A_MILE = Decimal("1.609344")  # exact by definition
 
 def road_miles(distance_km: Decimal, road_factor: Decimal) -> Decimal:
     """Whole road miles, rounded up, from the straight distance and the owner's road factor."""
-    return (distance_km * road_factor / KM_IN_A_MILE).to_integral_value(rounding=ROUND_CEILING)
+    miles = (distance_km * road_factor / KM_IN_A_MILE).to_integral_value(rounding=ROUND_CEILING)
+    return Decimal(int(miles))
 
 
 def vehicle_for(hired: HiredSet, vehicles: tuple[Vehicle, ...]) -> Vehicle:
@@ -63,7 +64,7 @@ def _trip_line(
         )  # fmt: skip
     count = sum(hired.quantity for hired, _ in trips)
     sheet.line(
-        LineKind.DELIVERY, code, label, amount=amount, quantity=count, unit="trip",
+        LineKind.DELIVERY, code, label, amount=amount, quantity=count,
         unit_price=amount / count, why=f"{miles} road miles one way",
     )  # fmt: skip
 
@@ -81,6 +82,6 @@ def _day_fee(day: date, word: str, trips: int, terms: Terms, sheet: Sheet) -> No
     )  # fmt: skip
     sheet.line(
         LineKind.DELIVERY, f"{word.lower()}_{code}", f"{word} on {named}",
-        amount=trips * fee.amount, quantity=trips, unit="trip", unit_price=fee.amount,
+        amount=trips * fee.amount, quantity=trips, unit_price=fee.amount,
         why="weekend and holiday rule",
     )  # fmt: skip

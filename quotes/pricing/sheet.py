@@ -36,10 +36,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class TaxLine:
-    """One tax on the lines of one kind, after exemption."""
+    """One tax on the lines of some kinds, after exemption."""
 
     name: str
-    line_kind: str
+    line_kinds: str
     percent: Decimal
     base: Decimal
     amount: Decimal

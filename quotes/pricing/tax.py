@@ -5,27 +5,37 @@ from __future__ import annotations
 from decimal import Decimal
 
 from quotes.pricing.money import ZERO, dollars, percent_of, total
-from quotes.pricing.sheet import Sheet, TaxLine
+from quotes.pricing.sheet import Line, Sheet, TaxLine
 from quotes.pricing.terms import Exemption, Tax, Terms
 
 
 def tax_lines(terms: Terms, sheet: Sheet) -> None:
-    """One tax line for each tax and kind of line: percent of the sum of the rounded lines."""
+    """One line a tax: its percent of the sum of the rounded lines of its kinds, rounded once.
+
+    Kinds that a certificate exempts are a line of their own, with nothing to pay.
+    """
+    groups: dict[tuple[str, Decimal, str], list[str]] = {}
     for tax in terms.taxes:
-        base = total(line.amount for line in sheet.lines if line.kind == tax.line_kind)
-        if base:
-            _tax_line(tax, base, terms.exemption, sheet)
+        exempt = terms.exemption.number if exempts(terms.exemption, tax) else ""
+        groups.setdefault((tax.name, tax.percent, exempt), []).append(tax.line_kind)
+    for (name, percent, exempt), kinds in groups.items():
+        lines = [line for line in sheet.lines if line.kind in kinds]
+        if lines:
+            _tax_line(name, percent, exempt, lines, sheet)
 
 
-def _tax_line(tax: Tax, base: Decimal, exemption: Exemption | None, sheet: Sheet) -> None:
-    exempt = exemption.number if exemption and covers(exemption, tax) else ""
-    amount = ZERO if exempt else percent_of(tax.percent, base)
-    working = f"{tax.percent.normalize():f} % of {dollars(base)} ({tax.line_kind})"
+def _tax_line(name: str, percent: Decimal, exempt: str, lines: list[Line], sheet: Sheet) -> None:
+    base = total(line.amount for line in lines)
+    kinds = ", ".join(dict.fromkeys(line.kind.value for line in lines))
+    amount = ZERO if exempt else percent_of(percent, base)
+    working = f"{percent.normalize():f} % of {dollars(base)} ({kinds})"
     reason = f"Exempt by certificate {exempt}." if exempt else "By the place where the set stands."
-    sheet.step("tax", tax.name, working, amount, reason)
-    sheet.taxes.append(TaxLine(tax.name, tax.line_kind, tax.percent, base, amount, exempt))
+    sheet.step("tax", name, working, amount, reason)
+    sheet.taxes.append(TaxLine(name, kinds, percent, base, amount, exempt))
 
 
-def covers(exemption: Exemption, tax: Tax) -> bool:
-    """Whether a certificate covers a tax: all kinds where it names none."""
+def exempts(exemption: Exemption | None, tax: Tax) -> bool:
+    """Whether a certificate takes a tax off: all kinds where it names none."""
+    if exemption is None:
+        return False
     return not exemption.line_kinds or tax.line_kind in exemption.line_kinds

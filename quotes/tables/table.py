@@ -35,7 +35,7 @@ class RowProblem:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What one line of the file would do: ``added``, ``changed`` with before and after, or ``same``."""
+    """What one line would do: ``added``, ``changed`` with before and after, or ``same``."""
 
     line: int
     kind: str
