@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import inf
 
 from sizing.accessories import Accessory, accessories, load_bank
 from sizing.around import around_checks
@@ -242,27 +243,23 @@ def _parallel(
 ) -> list[Option]:
     """Two equal sets that share the load, unless together they are far larger than one set."""
     count = int(limit("parallel_sets").value)
-    most_kw = (1 + limit("parallel_excess").value / 100) * singles[0].rated_kw if singles else None
-    for found, set_ in _carriers(fleet, demand, requirement, count, count):
-        if most_kw is not None and count * set_.prime_kw > most_kw:
-            return []
+    most_kw = (1 + limit("parallel_excess").value / 100) * singles[0].rated_kw if singles else inf
+    able = [one for one in _parallel_sets(fleet, count) if count * one.prime_kw <= most_kw]
+    for found, set_ in _carriers(able, demand, requirement, count):
         why = _why_pair(set_, found) if singles else WHY_ONLY_PAIR
         return [Option("parallel", (_part(set_, found, requirement, count),), why)]
     return []
 
 
 def _carriers(
-    fleet: Sequence[GeneratorSet],
-    demand: Demand,
-    requirement: Requirement,
-    count: int,
-    machines: int,
+    able: Iterable[GeneratorSet], demand: Demand, requirement: Requirement, count: int
 ) -> Iterator[tuple[Evaluation, GeneratorSet]]:
-    """Composites of ``count`` sets that pass; the fleet must have ``machines`` of each."""
-    able = {composite(one, count).code: one for one in _parallel_sets(fleet, machines)}
-    composites = (composite(one, count) for one in able.values())
-    for found in passing(composites, demand, requirement, count=count):
-        yield found, able[found.set_.code]
+    """Composites of ``count`` sets that pass, each with its one machine."""
+    large = (one for one in able if count * one.prime_kw >= demand.sequence.peak_kw)
+    pairs = [(composite(one, count), one) for one in large]
+    machines = {whole.code: one for whole, one in pairs}
+    for found in passing((whole for whole, _ in pairs), demand, requirement, count=count):
+        yield found, machines[found.set_.code]
 
 
 def _parallel_sets(fleet: Iterable[GeneratorSet], count: int) -> list[GeneratorSet]:
@@ -291,7 +288,8 @@ def _spare_beside(
     fleet: Sequence[GeneratorSet], demand: Demand, requirement: Requirement, count: int
 ) -> list[Option]:
     """The smallest ``count`` equal sets that carry the load, with one more of them."""
-    for found, set_ in _carriers(fleet, demand, requirement, count, count + 1):
+    able = _parallel_sets(fleet, count + 1)
+    for found, set_ in _carriers(able, demand, requirement, count):
         return [
             Option("spare_set", (_part(set_, found, requirement, count + 1),), _why_spare(count))
         ]

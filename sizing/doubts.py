@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sizing.around import around_checks
+from sizing.check import Check
 from sizing.combinations import Option, Part
 from sizing.connection import lead_findings
 from sizing.demand import Demand
@@ -16,6 +17,11 @@ from sizing.limits import limit
 from sizing.plugs import plug_findings, plug_plan
 from sizing.requirement import Requirement, Site
 from sizing.selection import by_size
+
+EASINGS = {
+    "in_order": ("order_proposed", "Will someone on site start the loads in this order?"),
+    "softer_start": ("softer_start_proposed", "Does the machine start on a soft starter?"),
+}
 
 
 def backfeed(site: Site) -> list[Finding]:
@@ -77,6 +83,33 @@ def option_findings(option: Option, requirement: Requirement) -> list[Finding]:
         findings += light_load(part.evaluation)
         findings += around_findings(part, requirement)
         findings += terminal_findings(part.evaluation, requirement)
+    return findings
+
+
+def conditions(found: Sequence[Option]) -> list[Finding]:
+    """Return what a customer must do for an option that rests on it.
+
+    Parameters
+    ----------
+    found : sequence of Option
+        The recommended option first, at least one [-]
+
+    Returns
+    -------
+    list of Finding
+        A note for an alternative; a person where the recommendation itself rests on it [-]
+
+    Raises
+    ------
+    KeyError
+        An eased option is of no known kind.
+    """
+    findings = []
+    for place, option in enumerate(found):
+        if option.kind in EASINGS:
+            code, question = EASINGS[option.kind]
+            severity = Severity.NOTE if place else Severity.NEEDS_PERSON
+            findings.append(Finding(code, severity, "loads", option.why, question))
     return findings
 
 
@@ -189,11 +222,7 @@ def no_set_fits(fleet: Sequence[GeneratorSet], demand: Demand, requirement: Requ
     detail = f"No set of the fleet passes every check at {demand.supply}."
     if able:
         largest = evaluate(max(able, key=by_size), demand, requirement)
-        refused = ", ".join(
-            f"{check.name.replace('_', ' ')} {figure(check.provided)} against "
-            f"{figure(check.required)} {check.unit}"
-            for check in largest.refusals
-        )
+        refused = ", ".join(check_line(check).rpartition(":")[0] for check in largest.refusals)
         detail += f" The largest, {largest.set_.code}, fails: {refused or 'none is free'}."
     question = "Can loads start one after another, take a softer start, or be split over two sets?"
     return Finding("no_set_fits", Severity.NEEDS_PERSON, "loads", detail, question)
@@ -245,22 +274,48 @@ def once(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(kept.values())
 
 
-def figure(value: float | str) -> str:
-    """Return a figure of a check in at most four digits.
+def check_line(check: Check) -> str:
+    """Return a check as one line: what is there, against what, and the verdict.
 
     Parameters
     ----------
-    value : float or str
-        What a check requires or provides [unit of the check]
+    check : Check
+        A check with its figures [unit of the check]
 
     Returns
     -------
     str
-        Text without the unit [-]
+        ``voltage dip 13.84 % against 30 %: holds`` [-]
 
     Raises
     ------
     TypeError
-        The value is neither.
+        A figure is neither a number nor a word.
     """
-    return value if isinstance(value, str) else f"{value:.4g}"
+    there, asked = (figure(value, check.unit) for value in (check.provided, check.required))
+    verdict = "holds" if check.passed else "does not hold"
+    return f"{check.name.replace('_', ' ')} {there} against {asked}: {verdict}"
+
+
+def figure(value: float | str, unit: str) -> str:
+    """Return a figure of a check in at most four digits, with its unit.
+
+    Parameters
+    ----------
+    value : float or str
+        What a check requires or provides [unit]
+    unit : str
+        Unit, ``-`` where there is none [-]
+
+    Returns
+    -------
+    str
+        Text [-]
+
+    Raises
+    ------
+    TypeError
+        The value is neither a number nor a word.
+    """
+    words = value if isinstance(value, str) else f"{value:.4g}"
+    return words if unit == "-" else f"{words} {unit}"

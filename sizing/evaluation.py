@@ -178,7 +178,11 @@ def loaded(first: Evaluation, requirement: Requirement, trace: Trace | None = No
 
 
 def simulated(
-    second: Evaluation, requirement: Requirement, trace: Trace | None = None
+    second: Evaluation,
+    requirement: Requirement,
+    trace: Trace | None = None,
+    *,
+    frequency: FrequencyDip | None = None,
 ) -> Evaluation:
     """Return a whole evaluation: every step's voltage dip, and the frequency dip.
 
@@ -190,6 +194,8 @@ def simulated(
         The same requirement [-]
     trace : Trace, optional
         Takes the lines of the calculation where given [-]
+    frequency : FrequencyDip, optional
+        The dip of this set under this demand, where it is known already [%]
 
     Returns
     -------
@@ -203,9 +209,9 @@ def simulated(
     """
     set_, demand = second.set_, second.demand
     voltage = _worst_voltage(second, requirement, demand.sequence.steps, trace)
-    frequency = frequency_dip(
-        demand.hardest_step, set_, second.rating.site_kw, trace, points=trace is not None
-    )
+    if frequency is None:
+        site_kw, drawn = second.rating.site_kw, trace is not None
+        frequency = frequency_dip(demand.hardest_step, set_, site_kw, trace, points=drawn)
     checks = (
         *second.checks[: -len(STEP_CHECKS)],
         *_step_checks(second, voltage),

@@ -4,12 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import replace
 from functools import partial
 
+from sizing.around import around_checks
 from sizing.cautions import cautions
-from sizing.combinations import Option, options
+from sizing.combinations import Option, Part, options
 from sizing.demand import read_loads
-from sizing.doubts import backfeed, cannot_count, figure, no_set_fits, once, option_findings
+from sizing.doubts import (
+    backfeed,
+    cannot_count,
+    check_line,
+    conditions,
+    no_set_fits,
+    once,
+    option_findings,
+)
 from sizing.easing import in_order, softer_start
 from sizing.errors import OutsideTable
 from sizing.evaluation import evaluate
@@ -58,10 +68,10 @@ def recommend(requirement: Requirement, fleet: Sequence[GeneratorSet]) -> Result
     answer, doubts = explore(requirement, fleet, size)
     if not settled:
         write_demand(answer.requirement, plan, trace)
-    write_checks(answer, trace)
+    found = worked(answer, trace)
     findings = once((*plan.findings, *backfeed(requirement.site), *answer.findings, *doubts))
     lines = tuple(trace.lines)
-    return Result(answer.demands, answer.options, findings, lines, cautions(), versions())
+    return Result(answer.demands, found, findings, lines, cautions(), versions())
 
 
 def sized(
@@ -106,7 +116,7 @@ def sized(
     demands, doubts = open_ways[0].demands, list(open_ways[0].findings)
     if found:
         demands = tuple(part.evaluation.demand for part in found[0].parts)
-        doubts += option_findings(found[0], requirement)
+        doubts += [*conditions(found), *option_findings(found[0], requirement)]
     else:
         doubts += [no_set_fits(fleet, demand, requirement) for demand in demands]
     return Answer(requirement, demands, found, (*findings, *doubts))
@@ -176,35 +186,39 @@ def write_demand(requirement: Requirement, plan: SupplyPlan, trace: Trace) -> No
             ways(requirement, plan, plan.system, loads, trace)
 
 
-def write_checks(answer: Answer, trace: Trace) -> None:
-    """Write the chosen sets' rating, fuel, dips and checks to the trace.
+def worked(answer: Answer, trace: Trace) -> tuple[Option, ...]:
+    """Return the options with the first one worked out in full, line by line in the trace.
 
     Parameters
     ----------
     answer : Answer
         The answer that is given; it may hold no option [-]
     trace : Trace
-        Takes the lines [-]
+        Takes rating, fuel, dips, surroundings and checks of the first option [-]
 
     Returns
     -------
-    None
-        Nothing; the trace has grown [-]
+    tuple of Option
+        The same options; the first one's frequency dip has its curve [-]
 
     Raises
     ------
     KeyError
         A demand's supply is not a known system.
     """
-    for part in answer.options[0].parts if answer.options else ():
-        evaluation = part.evaluation
-        measured = evaluate(
-            evaluation.set_, evaluation.demand, answer.requirement, trace, count=evaluation.count
-        )
-        for check in measured.checks:
-            verdict = "holds" if check.passed else "does not hold"
-            line = (
-                f"{evaluation.set_.code}: {check.name} {figure(check.provided)} {check.unit} "
-                f"against {figure(check.required)} {check.unit}: {verdict}"
-            )
-            trace.add("selection", line, check.source)
+    if not answer.options:
+        return ()
+    first, *rest = answer.options
+    parts = tuple(_worked_part(part, answer.requirement, trace) for part in first.parts)
+    return (replace(first, parts=parts), *rest)
+
+
+def _worked_part(part: Part, requirement: Requirement, trace: Trace) -> Part:
+    """The part with its evaluation done once more, every line written."""
+    rough = part.evaluation
+    found = evaluate(rough.set_, rough.demand, requirement, trace, count=rough.count)
+    around, _ = around_checks(part.set_, requirement, part.quantity, trace)
+    done = replace(part, evaluation=found, around=around)
+    for check in done.checks:
+        trace.add("selection", f"{part.set_.code}: {check_line(check)}", check.source)
+    return done

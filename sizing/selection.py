@@ -8,7 +8,7 @@ from collections.abc import Hashable, Iterable, Iterator, Sequence
 from sizing.demand import Demand
 from sizing.evaluation import Evaluation, frequency_checks, loaded, rated, simulated
 from sizing.fleet import GeneratorSet
-from sizing.frequency import frequency_dip
+from sizing.frequency import FrequencyDip, frequency_dip
 from sizing.limits import TOLERANCE
 from sizing.position import rated_amps
 from sizing.requirement import Requirement
@@ -58,48 +58,58 @@ def passing(
         found = loaded(found, requirement)
         if found.refusals or not gate.is_open(set_):
             continue
-        found = simulated(found, requirement)
+        found = simulated(found, requirement, frequency=gate.dip(set_))
         if found.passed:
             yield found
 
 
 class FrequencyGate:
-    """Tells without a simulation for each set which sets the frequency dip refuses anyway.
+    """Tells with few simulations which sets the frequency dip refuses.
 
     Sets alike in class and dynamics differ in the dip only by their site rating: the larger it
-    is, the smaller the step. So in each family, by rising power, the sets that fail come first,
-    and their end is found by bisection, beginning with the largest.
+    is, the smaller the step. So in each family, by rising power, the sets that fail come first.
+    A set that holds opens the gate for all larger ones; where one fails, the largest is tried,
+    and the first that holds is found between them by bisection.
     """
 
     def __init__(
         self, able: Iterable[GeneratorSet], demand: Demand, requirement: Requirement
     ) -> None:
         self._demand, self._site = demand, requirement.site
+        self._dips: dict[str, FrequencyDip] = {}
         self._families: dict[Hashable, list[GeneratorSet]] = {}
         self._first: dict[Hashable, tuple[float, str] | None] = {}
         for set_ in able:
             self._families.setdefault(family(set_), []).append(set_)
 
     def is_open(self, set_: GeneratorSet) -> bool:
-        """Whether the set is not among those that the dip refuses."""
+        """Whether the set is not among those that the dip refuses; ask by rising power."""
         mine = family(set_)
         if mine not in self._first:
-            self._first[mine] = self._first_open(self._families[mine])
+            members = self._families[mine]
+            self._first[mine] = self._first_open(members, members.index(set_))
         first = self._first[mine]
         return first is not None and by_size(set_) >= first
 
-    def _first_open(self, members: Sequence[GeneratorSet]) -> tuple[float, str] | None:
-        """Size of the smallest member that holds the dip; ``None`` where none does."""
+    def dip(self, set_: GeneratorSet) -> FrequencyDip:
+        """Simulated dip of a set of the families, each simulated once."""
+        if set_.code not in self._dips:
+            site = self._site
+            rating, _ = site_rating(set_, site.altitude_m.likely, site.ambient_c.likely)
+            self._dips[set_.code] = frequency_dip(self._demand.hardest_step, set_, rating.site_kw)
+        return self._dips[set_.code]
+
+    def _first_open(self, members: Sequence[GeneratorSet], asked: int) -> tuple[float, str] | None:
+        """Size of the first member from ``asked`` on that holds; ``None`` where none does."""
+        if self._holds(members[asked]):
+            return by_size(members[asked])
         if not self._holds(members[-1]):
             return None
-        place = bisect_left(members, True, hi=len(members) - 1, key=self._holds)
+        place = bisect_left(members, True, asked + 1, len(members) - 1, key=self._holds)
         return by_size(members[place])
 
     def _holds(self, set_: GeneratorSet) -> bool:
-        altitude_m, ambient_c = self._site.altitude_m.likely, self._site.ambient_c.likely
-        rating, _ = site_rating(set_, altitude_m, ambient_c)
-        dip = frequency_dip(self._demand.hardest_step, set_, rating.site_kw)
-        return all(check.passed for check in frequency_checks(set_, dip))
+        return all(check.passed for check in frequency_checks(set_, self.dip(set_)))
 
 
 def family(set_: GeneratorSet) -> Hashable:

@@ -26,12 +26,13 @@ class Answer:
 
     @property
     def mark(self) -> tuple[tuple[Any, ...], ...]:
-        """Sets, supplies and accessories recommended: what a doubt must not change."""
+        """Kind, supply, sets and accessories recommended: what a doubt must not change."""
         if not self.options:
             return ()
+        first = self.options[0]
         return tuple(
-            (part.set_.code, part.quantity, part.evaluation.supply, *sorted(_articles(part)))
-            for part in self.options[0].parts
+            (part.evaluation.supply, first.kind, part.set_.code, part.quantity, *_articles(part))
+            for part in first.parts
         )
 
 
@@ -179,12 +180,12 @@ def distance(one: Answer, other: Answer, fleet: Sequence[GeneratorSet]) -> int:
         else set()
         for answer in (one, other)
     )
-    supplies = {part[2] for part in one.mark} != {part[2] for part in other.mark}
+    supplies = {part[0] for part in one.mark} != {part[0] for part in other.mark}
     return max(1, steps + len(mine ^ theirs) + int(supplies))
 
 
-def _articles(part: Part) -> set[tuple[str, int]]:
-    return {(one.code, one.quantity) for one in part.accessories}
+def _articles(part: Part) -> list[tuple[str, int]]:
+    return sorted((one.code, one.quantity) for one in part.accessories)
 
 
 def _place(answer: Answer, fleet: Sequence[GeneratorSet]) -> int:
