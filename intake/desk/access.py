@@ -11,8 +11,10 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.db.models import Q, QuerySet
 from django.http import Http404, HttpRequest, HttpResponseBase
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 
+from intake.desk.promise import company_zone
 from intake.models import Case, StaffProfile
 
 View = Callable[..., HttpResponseBase]
@@ -28,7 +30,8 @@ def desk_page(permission: str) -> Callable[[View], View]:
                 return redirect_to_login(request.get_full_path())
             if not request.user.has_perms(["intake.read_desk", f"intake.{permission}"]):
                 raise PermissionDenied
-            return view(request, *args, **kwargs)
+            with timezone.override(company_zone()):
+                return view(request, *args, **kwargs)
 
         return never_cache(checked)
 
@@ -45,7 +48,7 @@ def cases_of(user: User) -> QuerySet[Case]:
 
 def branches_of(user: User) -> list[str] | None:
     """The codes of a person's branches; ``None`` where all are open to them."""
-    profile = StaffProfile.objects.filter(user=user).first()
+    profile: StaffProfile | None = getattr(user, "staff_profile", None)  # read once a person
     if user.is_superuser or (profile is not None and profile.all_branches):
         return None
     return list(profile.branch_codes) if profile is not None else []

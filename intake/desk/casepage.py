@@ -17,7 +17,7 @@ from intake.desk.services.holding import name_of
 from intake.desk.services.settling import BY_HAND, NEVER_ACCEPTED, awaits_second, decided
 from intake.desk.subjects import LOAD_QUESTIONS, Subject, subject_of
 from intake.desk.subjects import written as answer_written
-from intake.desk.words import against_promise, reason_title
+from intake.desk.words import against_promise, reason_title, short
 from intake.events.kinds import sentence
 from intake.models import (
     Answer,
@@ -48,6 +48,7 @@ class AnswerLine:
     label: str
     value: str
     unsure: bool
+    said: bool
     assumed: str = ""
     confirmed: str = ""
     reason: str = ""
@@ -58,6 +59,15 @@ class AnswerGroup:
     title: str
     lines: tuple[AnswerLine, ...]
     photos: tuple[Any, ...] = ()
+
+    @property
+    def said(self) -> list[AnswerLine]:
+        return [line for line in self.lines if line.said]
+
+    @property
+    def unsaid(self) -> list[AnswerLine]:
+        """Questions passed by: a rep may still answer them."""
+        return [line for line in self.lines if not line.said]
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,9 +199,10 @@ def answer_line(subject: Subject, row: Answer | None, assumed: Mapping[str, str]
     unsure = given.unsure or given.empty
     return AnswerLine(
         key=subject.key,
-        label=str(question.label),
+        label=short(question.key, question.label),
         value=answer_written(subject, given) if not given.empty else "not said",
         unsure=given.unsure,
+        said=not given.empty,
         assumed=(assumed.get(question.path) or assumed.get(question.key) or "") if unsure else "",
         confirmed=name_of(row.confirmed_by) if row and row.confirmed_by else "",
         reason=row.reason if row else "",
@@ -227,9 +238,10 @@ def load_line(
         value = f"no plate; typical equipment: {load.typical_code.replace('_', ' ')}"
     return AnswerLine(
         key=subject.key,
-        label=str(subject.question.label),
+        label=short(key, subject.question.label),
         value=value,
         unsure=given.unsure,
+        said=value != "not said",
         assumed=assumed.get(f"loads[{index}].{key}", ""),
         confirmed=name_of(load.confirmed_by) if load.confirmed_by and key == "nameplate" else "",
         reason=load.reason if key == "nameplate" else "",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -97,7 +98,13 @@ def _accessories(result: Document) -> list[str]:
 
 
 def _findings(result: Document) -> list[str]:
-    return [f"{reason_title(f['code'])} ({f['subject']})" for f in result.get("findings", [])]
+    return [f"{reason_title(f['code'])}{_place(f['subject'])}" for f in result.get("findings", [])]
+
+
+def _place(subject: str) -> str:
+    """Which row of equipment a finding is about, counted as people count."""
+    match = re.match(r"^loads\[(\d+)\]", subject)
+    return f" (equipment {int(match[1]) + 1})" if match else ""
 
 
 def _only_here(before: list[str], after: list[str]) -> tuple[str, str]:

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from intake.desk.difference import sets_written
 from intake.desk.sizing import changed, sized_document
 from intake.desk.subjects import LOAD_PATH
-from intake.desk.words import reason_title
 from sizing import DocumentRefused, GeneratorSet
 from sizing.nameplate import NameplateRefused, read_nameplate
-from sizing.quantity import written
 from sizing.requirement import STARTING_METHODS, SUPPLIES
+from sizing.unknowns import say
 
 Document = Mapping[str, Any]
 MOST = 6  # answers tried for one question
@@ -41,10 +40,17 @@ class Candidate:
 
 
 def effects(
-    finding: Mapping[str, Any], document: Document, fleet: Sequence[GeneratorSet]
+    finding: Mapping[str, Any],
+    document: Document,
+    fleet: Sequence[GeneratorSet],
+    known: Container[tuple[str, str]] = (),
 ) -> list[Effect]:
-    """Every likely answer to a finding's question with its outcome; empty where none is listed."""
-    return [_effect(one, finding["code"], fleet) for one in candidates(finding, document)[:MOST]]
+    """Every likely answer to a finding's question with its outcome; empty where none is listed.
+
+    ``known`` are the findings the case has anyway, by code and subject: an answer is judged by
+    what it brings beyond them.
+    """
+    return [_effect(one, known, fleet) for one in candidates(finding, document)[:MOST]]
 
 
 def candidates(finding: Mapping[str, Any], document: Document) -> list[Candidate]:
@@ -72,8 +78,9 @@ def _of_band(subject: str, evidence: Document, document: Document) -> list[Candi
         return []
     suffix = units.pop()
     values = dict.fromkeys(float(evidence[f"{level}_{suffix}"]) for level in LEVELS)
-    said = [written(value, UNITS[suffix]) for value in values]
-    return [Candidate(text, changed(document, ["site", match[1]], text)) for text in said]
+    unit = UNITS[suffix]
+    path = ["site", match[1]]
+    return [Candidate(say(v, unit), changed(document, path, f"{v} {unit}")) for v in values]
 
 
 def _of_flag(subject: str, evidence: Document, document: Document) -> list[Candidate]:
@@ -150,12 +157,17 @@ LOAD_FIELDS: dict[str, Callable[[int, Document], list[Candidate]]] = {
 }
 
 
-def _effect(candidate: Candidate, code: str, fleet: Sequence[GeneratorSet]) -> Effect:
+def _effect(
+    candidate: Candidate, known: Container[tuple[str, str]], fleet: Sequence[GeneratorSet]
+) -> Effect:
     try:
         result = sized_document(candidate.document, fleet)
     except DocumentRefused as refusal:
         return Effect(candidate.answer, "none", str(refusal.problems[0].message), clear=False)
-    stops = [f for f in result["findings"] if f["severity"] == "needs_person"]
-    words = stops[0]["detail"] if stops else result["recommendation"]["why"]
-    title = f"{reason_title(stops[0]['code'])}: " if stops else ""
-    return Effect(candidate.answer, sets_written(result), f"{title}{words}", clear=not stops)
+    stops = [
+        f
+        for f in result["findings"]
+        if f["severity"] == "needs_person" and (f["code"], f["subject"]) not in known
+    ]
+    words = stops[0]["detail"] if stops else (result["recommendation"] or {}).get("why", "")
+    return Effect(candidate.answer, sets_written(result), words, clear=not stops)

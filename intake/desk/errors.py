@@ -42,13 +42,13 @@ class NothingToQuote(ServiceRefusal):
 
 class SecondPersonNeeded(ServiceRefusal):
     code = "second_person_needed"
-    status_code = 403
+    status_code = 409
     sentence = "This needs the eyes of a second person, who may not be the one who settled it."
 
 
 class ManagerNeeded(ServiceRefusal):
     code = "manager_needed"
-    status_code = 403
+    status_code = 409
     sentence = "A check fails for this choice. Only a manager may release it, with a reason."
 
 

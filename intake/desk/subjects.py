@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from intake.desk.words import short
 from intake.models import Answer, HireRequest, RequestLoad
 from intake.questions.answers import NOTHING, Given
 from intake.questions.equipment import EQUIPMENT_QUESTIONS
@@ -34,7 +35,7 @@ class Subject:
 
     @property
     def title(self) -> str:
-        label = str(self.question.label)
+        label = short(self.question.key, self.question.label)
         return label if self.load is None else f"{self.load.name}: {label}"
 
 

@@ -33,8 +33,75 @@ REASONS = {
     "tank_threshold": "Tank over a threshold",
     "towing_limit": "Too heavy to tow",
     "transformer_needed": "Transformer needed",
+    "over_size": "Over the size for one person",
+    "dates_unsure": "Days not known",
+    "place_unsure": "Place not known",
+    "float_wiring": "Float switch wiring",
+    "customer_note": "The customer wrote",
+    "standing_set": "Set of its own in the building",
     "neutral_harmonics": "Neutral and harmonics",
 }
+
+
+# Answers under the names a rep calls them by; the customer reads the whole question.
+SHORT = {
+    "application": "Powers",
+    "supply": "Voltage",
+    "plugs": "Plugs",
+    "feeds_building": "Feeds a building",
+    "transfer_equipment": "Transfer switch",
+    "zip": "ZIP",
+    "directions": "Stands at",
+    "altitude": "Altitude",
+    "ambient": "Hottest",
+    "delivery": "Brought by",
+    "vehicle_rating": "Vehicle may tow",
+    "hitch_class": "Hitch",
+    "brake_controller": "Brake controller",
+    "hire_start": "First day",
+    "hire_end": "Last day",
+    "hours_per_day": "Runs a day",
+    "refuel_every": "Refueled every",
+    "lead_length": "Cable way",
+    "crossing": "Cables crossed",
+    "public_nearby": "People near",
+    "noise_distance": "Nearest people",
+    "noise_limit": "Noise limit",
+    "openings_distance": "Nearest opening",
+    "redundancy": "One set spare",
+    "float_starts_set": "Float starts",
+    "inflow": "Inflow",
+    "pump_rate": "Pump rate",
+    "active_volume": "Pit volume",
+    "lift": "Lift",
+    "work_from": "Work from",
+    "work_until": "Work until",
+    "overnight": "Heat or cooling overnight",
+    "lights_until": "Lights until",
+    "dimmers": "Dimmers",
+    "children": "Children near",
+    "facility": "Building",
+    "life_support": "Lives depend on it",
+    "standing_set": "Set of its own",
+    "contact_name": "Name",
+    "company": "Company",
+    "email": "Email",
+    "phone": "Phone",
+    "site_contact": "On site",
+    "note": "Note",
+    "nameplate": "Nameplate",
+    "quantity": "Pieces",
+    "starting": "Started",
+    "float_switch": "Float switch",
+    "restarts_itself": "Starts by itself",
+    "starts_after": "Only after",
+    "never_with": "Never with",
+}
+
+
+def short(key: str, label: object) -> str:
+    """An answer's name on the desk; the whole question where it has no short one."""
+    return SHORT.get(key) or str(label)
 
 
 def reason_title(code: str) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from django.utils import timezone
+
 from intake.models import Event
 from intake.steps.catalogue import QUESTIONS
 
@@ -48,9 +50,10 @@ KINDS: dict[str, str] = {
     "quote_adjusted": "{actor} changed the price of {subject} by {amount} USD: {reason}",
     # who may do what
     "staff_changed": "{actor} made {subject} {role} for {branches}; before {before}.",
-    "four_eyes_changed": "{actor} changed the findings that need two people: {codes}.",
+    "four_eyes_changed": "{actor} wants two people for {codes}, and above {over_kw} kW.",
 }
 TIMES = ("promised_at", "until")
+OUTCOMES = {"needs_person": "needs a person", "no_fit": "no set fits", "recommended": "clear"}
 
 
 class _Blank(dict[str, object]):
@@ -68,7 +71,9 @@ def sentence(event: Event) -> str:
 
 def _written(name: str, value: object) -> str:
     if name in TIMES and isinstance(value, str):
-        return f"{datetime.fromisoformat(value):%Y-%m-%d %H:%M} UTC"
+        return f"{timezone.localtime(datetime.fromisoformat(value)):%b %-d, %H:%M %Z}"
+    if name == "outcome":
+        return OUTCOMES.get(str(value), str(value))
     if isinstance(value, list):
         return ", ".join(str(item) for item in value) or "nothing"
     return "nothing" if value is None else str(value)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
@@ -175,8 +176,12 @@ class CaseQuestion(models.Model):
 class FourEyesRule(models.Model):
     """A finding code the owner wants two people for; kept by the manager."""
 
+    OVER_SIZE = "over_size"
+
     code = models.CharField(max_length=40, unique=True)
-    note = models.CharField(max_length=200, blank=True)
+    over_kw = models.PositiveIntegerField(  # of ``over_size``: two people above this rating
+        null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(100_000)]
+    )
 
     def __str__(self) -> str:
         return self.code

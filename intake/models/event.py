@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.db import models
 
 from intake.models.request import HireRequest
+
+
+class AddedOnly(models.QuerySet["Event"]):
+    """Rows that are never changed and never deleted."""
+
+    def update(self, **kwargs: Any) -> int:
+        raise NotImplementedError("the record is only added to")
+
+    def delete(self) -> tuple[int, dict[str, int]]:
+        raise NotImplementedError("the record is only added to")
 
 
 class Event(models.Model):
@@ -20,9 +32,14 @@ class Event(models.Model):
     subject = models.CharField(max_length=120, blank=True)
     data = models.JSONField(default=dict, blank=True)
 
+    objects = AddedOnly.as_manager()
+
     class Meta:
         indexes = [models.Index(fields=["request", "at"]), models.Index(fields=["kind", "at"])]
         ordering = ["id"]
 
     def __str__(self) -> str:
         return f"{self.at:%Y-%m-%d %H:%M} {self.kind}"
+
+    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
+        raise NotImplementedError("the record is only added to")

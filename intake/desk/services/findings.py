@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from intake.models import Case, CaseFinding, FindingState, FourEyesRule, SizingRun
@@ -13,12 +14,34 @@ NEEDS_PERSON = "needs_person"
 def findings_reconcile(*, case: Case, run: SizingRun) -> dict[str, list[str]]:
     """Bring a case's rows in step with a run; returns the codes that are new and that are gone."""
     rows = {(row.code, row.subject): row for row in case.findings.all()}
-    found = {(f["code"], f["subject"]): f for f in run.result.get("findings", [])}
-    listed = frozenset(FourEyesRule.objects.values_list("code", flat=True))
+    rules = {rule.code: rule for rule in FourEyesRule.objects.all()}
+    found = {
+        (f["code"], f["subject"]): f
+        for f in [*run.result.get("findings", []), *_over_size(run, rules)]
+    }
+    listed = frozenset(rules)
     fresh = [_added(case, run, facts, listed) for key, facts in found.items() if key not in rows]
     back = [_seen(rows[key], run, facts) for key, facts in found.items() if key in rows]
     gone = [_gone(row) for key, row in rows.items() if key not in found]
     return {"new": [c for c in fresh + back if c], "gone": [c for c in gone if c]}
+
+
+def _over_size(run: SizingRun, rules: Mapping[str, FourEyesRule]) -> list[dict[str, Any]]:
+    """A finding of the owner's own: sets above a size take two people."""
+    rule = rules.get(FourEyesRule.OVER_SIZE)
+    rated_kw = (run.result.get("recommendation") or {}).get("rated_kw", 0)
+    if rule is None or rule.over_kw is None or rated_kw <= rule.over_kw:
+        return []
+    detail = f"{rated_kw:g} kW in all; above {rule.over_kw} kW the owner wants two people."
+    return [
+        {
+            "code": rule.code,
+            "severity": NEEDS_PERSON,
+            "subject": "recommendation",
+            "detail": detail,
+            "evidence": {"rated_kw": rated_kw, "limit_kw": rule.over_kw},
+        }
+    ]
 
 
 def _added(case: Case, run: SizingRun, facts: dict[str, Any], listed: frozenset[str]) -> str:

@@ -49,11 +49,14 @@ def staff_words(person: User) -> str:
 
 
 @transaction.atomic
-def four_eyes_set(*, codes: Sequence[str], actor: User, now: datetime) -> None:
+def four_eyes_set(*, codes: Sequence[str], over_kw: int | None, actor: User, now: datetime) -> None:
     """Say which findings need two people from now on; open cases keep what they came with."""
-    wanted = sorted({code.strip() for code in codes if code.strip()})
+    size = [FourEyesRule.OVER_SIZE] if over_kw else []
+    wanted = sorted({*codes, *size} - ({FourEyesRule.OVER_SIZE} - {*size}))
     FourEyesRule.objects.exclude(code__in=wanted).delete()
     for code in wanted:
-        rule, _made = FourEyesRule.objects.get_or_create(code=code[:40])
+        rule = FourEyesRule.objects.filter(code=code).first() or FourEyesRule(code=code)
+        rule.over_kw = over_kw if code == FourEyesRule.OVER_SIZE else None
         rule.full_clean()
-    event_record(kind="four_eyes_changed", now=now, actor=actor, codes=wanted)
+        rule.save()
+    event_record(kind="four_eyes_changed", now=now, actor=actor, codes=wanted, over_kw=over_kw)

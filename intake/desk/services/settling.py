@@ -28,6 +28,7 @@ NEVER_ACCEPTED = frozenset(
     }
 )
 BY_HAND = (FindingState.CONFIRMED, FindingState.ACCEPTED)
+BY_A_PERSON = (*BY_HAND, FindingState.CORRECTED)  # what the owner wants two people for
 
 
 @transaction.atomic
@@ -76,7 +77,7 @@ def finding_second(*, finding: CaseFinding, version: int, actor: User, now: date
     """Agree with a settlement as the second person; the case stays with its owner."""
     if not actor.has_perm("intake.second_case"):
         raise NotAllowed
-    if finding.state not in BY_HAND or finding.settled_by_id == actor.pk:
+    if finding.state not in BY_A_PERSON or finding.settled_by_id == actor.pk:
         raise SecondPersonNeeded
     finding.second_by = actor
     finding.full_clean(exclude=["case", "run"])
@@ -102,4 +103,4 @@ def decided(finding: CaseFinding) -> bool:
 
 def awaits_second(finding: CaseFinding) -> bool:
     """Settled by one person where the owner wants two."""
-    return finding.four_eyes and finding.state in BY_HAND and finding.second_by_id is None
+    return finding.four_eyes and finding.state in BY_A_PERSON and finding.second_by_id is None

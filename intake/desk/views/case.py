@@ -42,7 +42,7 @@ def _since(request: HttpRequest, case: Case) -> list[str]:
     if not seen.isdigit():
         return []
     events = case.request.events.filter(pk__gt=int(seen[:18])).order_by("pk")
-    return [f"{event.at:%H:%M} UTC: {sentence(event)}" for event in events[:20]]
+    return [f"{timezone.localtime(event.at):%H:%M}: {sentence(event)}" for event in events[:20]]
 
 
 def back_to(case: Case, anchor: str = "") -> HttpResponseRedirect:

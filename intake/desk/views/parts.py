@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib.auth.models import User
+from django.core.cache import cache
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
@@ -14,8 +15,10 @@ from intake.desk import recompute as desk_recompute
 from intake.desk.access import case_of, desk_page
 from intake.desk.services.work import latest_run
 from intake.desk.whatif import WhatIf, supposed
-from intake.models import Case, SizingRun
+from intake.models import Case, CaseFinding, SizingRun
 from intake.requests.runs import fleet_for
+
+KEPT_S = 3600  # a run never changes, so what its answers would lead to does not either
 
 
 def _case_and_run(request: HttpRequest, reference: str) -> tuple[Case, SizingRun]:
@@ -42,10 +45,15 @@ def effects(request: HttpRequest, reference: str, finding_id: int) -> HttpRespon
     """What each answer to a finding's question would lead to."""
     case, run = _case_and_run(request, reference)
     row = get_object_or_404(case.findings, pk=finding_id)
-    finding = {"code": row.code, "subject": row.subject, "evidence": row.evidence}
-    fleet = fleet_for(run.requirement)
-    found = desk_effects.effects(finding, run.requirement, fleet)
+    key = f"desk-effects-{run.pk}-{row.pk}"
+    found = cache.get_or_set(key, lambda: _effects_of(row, run), KEPT_S)
     return _part(request, "effects", {"case": case, "effects": found, "finding": row})
+
+
+def _effects_of(row: CaseFinding, run: SizingRun) -> list[desk_effects.Effect]:
+    finding = {"code": row.code, "subject": row.subject, "evidence": row.evidence}
+    known = {(f["code"], f["subject"]) for f in run.result["findings"]}
+    return desk_effects.effects(finding, run.requirement, fleet_for(run.requirement), known)
 
 
 @desk_page("read_desk")

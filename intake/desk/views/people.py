@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -26,6 +27,8 @@ def people(request: HttpRequest) -> HttpResponse:
             return HttpResponseRedirect(reverse("desk:people"))
         except ServiceRefusal as refusal:
             refused = str(refusal)
+        except ValidationError as refusal:
+            refused = " ".join(refusal.messages)
     return _render(request, refused)
 
 
@@ -33,8 +36,9 @@ def _save(request: HttpRequest) -> None:
     assert isinstance(request.user, User)
     now = timezone.now()
     if "codes" in request.POST:
-        codes = request.POST["codes"].replace(",", " ").split()
-        four_eyes_set(codes=codes, actor=request.user, now=now)
+        codes = [code[:40] for code in request.POST["codes"].replace(",", " ").split()][:100]
+        over_kw = _number(request.POST.get("over_kw", "")) or None
+        four_eyes_set(codes=codes, over_kw=over_kw, actor=request.user, now=now)
         return
     person = get_object_or_404(User, pk=_number(request.POST.get("person", "")))
     staff_set(
@@ -58,10 +62,12 @@ def _render(request: HttpRequest, refused: str) -> HttpResponse:
         .prefetch_related("groups")
         .order_by("username")
     )
+    rules = list(FourEyesRule.objects.order_by("code"))
     context = {
         "staff": [(person, {g.name for g in person.groups.all()}) for person in staff],
         "roles": list(ROLES),
-        "codes": " ".join(FourEyesRule.objects.order_by("code").values_list("code", flat=True)),
+        "codes": " ".join(rule.code for rule in rules if rule.code != FourEyesRule.OVER_SIZE),
+        "over_kw": next((rule.over_kw for rule in rules if rule.over_kw), ""),
         "known": sorted(REASONS),
         "refused": refused,
     }
