@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 
-from sizing.ampacity import CORD
+from sizing.ampacity import CORD, SINGLE
 from sizing.check import Check
 from sizing.errors import OutsideTable
 from sizing.finding import Finding, Severity
 from sizing.fleet import GeneratorSet
-from sizing.leads import Leads, connection_order
+from sizing.leads import Leads, connection_order, leads
 from sizing.plugs import receptacle_for
 from sizing.protection import protection_needed_a
 from sizing.tables import source_line, table
@@ -179,6 +179,44 @@ def terminals_of(set_: GeneratorSet, system: str, chosen: Leads) -> str | None:
     return "lugs" if set_.lugs else None
 
 
+def fitted_leads(chosen: Leads, set_: GeneratorSet, system: str) -> Leads:
+    """Leads as they end on this set: a cord becomes single conductors where no receptacle takes it.
+
+    Parameters
+    ----------
+    chosen : Leads
+        Leads with the terminals usual for their current [-]
+    set_ : GeneratorSet
+        Receptacles, cam connectors and lugs it has [-]
+    system : str
+        One of ``SUPPLIES`` [-]
+
+    Returns
+    -------
+    Leads
+        The same leads, or others for the terminals that the set has [-]
+
+    Raises
+    ------
+    TableRefused
+        The record names a configuration that the table has not.
+
+    Notes
+    -----
+    Where the set has no terminals at all the leads stay as they are; the check of the connection
+    refuses that set.
+
+    Source: common practice, no source.
+    """
+    terminals = terminals_of(set_, system, chosen) or chosen.connection
+    if terminals == chosen.connection or chosen.basis is None:
+        return chosen
+    basis = asdict(replace(chosen.basis, cords=False))
+    single = chosen if chosen.make == SINGLE else leads(**basis)
+    order = connection_order(system) if terminals == "cam_lock" else ()
+    return replace(single, connection=terminals, connection_order=order)
+
+
 def lead_checks(chosen: Leads, set_: GeneratorSet, system: str) -> tuple[Check, ...]:
     """Checks of the leads on one set: ampacity, drop, protection.
 
@@ -207,7 +245,8 @@ def lead_checks(chosen: Leads, set_: GeneratorSet, system: str) -> tuple[Check, 
     rule, drop = table("lead_rules"), chosen.voltage_drop_percent
     limit = float(rule.at("value", "feeder_drop"))
     needed_a = protection_needed_a(set_, system)
-    covered = chosen.connection == "receptacle" or needed_a <= chosen.protection_a
+    by_receptacle = terminals_of(set_, system, chosen) == "receptacle"
+    covered = by_receptacle or needed_a <= chosen.protection_a
     carried = source_line("flexible_cord" if chosen.make == CORD else "portable_cable")
     return (
         Check("lead_ampacity", chosen.design_amps, chosen.ampacity_a, "A",
@@ -219,33 +258,55 @@ def lead_checks(chosen: Leads, set_: GeneratorSet, system: str) -> tuple[Check, 
     )  # fmt: skip
 
 
-def lead_findings(chosen: Leads) -> list[Finding]:
-    """What a person should know of the leads: too much for what is kept, or very long.
+def lead_findings(
+    chosen: Leads, set_: GeneratorSet | None = None, system: str = ""
+) -> list[Finding]:
+    """What a person should know of the leads: too much for what is kept, long, or unprotected.
 
     Parameters
     ----------
     chosen : Leads
-        The leads [-]
+        The leads, fitted to the set where one is given [-]
+    set_ : GeneratorSet or None
+        The set whose breaker protects them, ``None`` where none is chosen yet [-]
+    system : str
+        One of ``SUPPLIES``, with a set [-]
 
     Returns
     -------
     list of Finding
-        ``leads_outside`` for a person, ``leads_long`` as a note [-]
+        ``leads_outside`` for a person, ``lead_protection`` as a warning, ``leads_long`` as a
+        note [-]
 
     Raises
     ------
     TableRefused
         The table is damaged.
 
-    Source: TM 9-6150-228-13P for the usual longest way.
+    Source: NEC 2023, 240.4; TM 9-6150-228-13P for the usual longest way.
     """
-    findings = []
-    if not chosen.passed:
-        findings.append(_outside(chosen))
+    findings = [] if chosen.passed else [_outside(chosen)]
     if chosen.length_m > table("lead_rules").at("value", "longest_usual"):
         detail = f"Leads of {chosen.length_m:.0f} m are longer than the usual 76 m (250 ft)."
         findings.append(Finding("leads_long", Severity.NOTE, "site.lead_length", detail))
+    if set_ and not lead_checks(chosen, set_, system)[2].passed:
+        findings.append(_unprotected(chosen, set_, system))
     return findings
+
+
+def _unprotected(chosen: Leads, set_: GeneratorSet, system: str) -> Finding:
+    needed_a = protection_needed_a(set_, system)
+    before = "main breaker" if set_.main_breaker_a else "output without a main breaker"
+    detail = (
+        f"The {before} of {set_.code} lets {needed_a:.0f} A through, the leads stand a breaker of "
+        f"{chosen.protection_a:.0f} A: a qualified person sets the trip down to that, or a fused "
+        f"box goes right at the set, or larger leads go."
+    )
+    evidence = {"needed_a": needed_a, "leads_stand_a": chosen.protection_a}
+    ask = "Can the breaker's trip be set down, or is there a fused box at the set?"
+    return Finding(
+        "lead_protection", Severity.WARNING, "recommendation.leads", detail, ask, evidence
+    )
 
 
 def _outside(chosen: Leads) -> Finding:

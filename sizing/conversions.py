@@ -5,4 +5,3 @@ from __future__ import annotations
 FOOT_M = 0.3048
 POUND_KG = 0.45359237
 GALLON_L = 3.785411784
-MILE_KM = 1.609344

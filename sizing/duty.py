@@ -79,7 +79,7 @@ def duty_profile(
     day = cells(merged([*steady, *pumps.blocks]))
     profile = _profile(day, pumps, f"{windows.basis}; {pumps.basis}".strip("; "))
     if trace:
-        _write(trace, profile)
+        _write(trace, profile, unloaded_share(pumps.engine_starts_per_hour))
     return profile, [*findings, *pumps.findings]
 
 
@@ -122,10 +122,13 @@ def unloaded_share(engine_starts_per_hour: float) -> float:
     return engine_starts_per_hour * float(minutes) / 60
 
 
-def _write(trace: Trace, profile: DutyProfile) -> None:
+def _write(trace: Trace, profile: DutyProfile, share: float) -> None:
     trace.add("duty", f"The day: {profile.basis}", source_line("duty_rules"))
+    if share:
+        line = f"Warm-up and cool-down take {100 * share:.0f} % of an hour, in pauses only"
+        trace.add("duty", line, str(table("duty_rules").at("source", "cool_down")))
     for kw, hours in profile.levels:
-        trace.add("duty", f"{kw:.2f} kW for {hours:.2f} h a day")
+        trace.add("duty", f"{kw:.2f} kW for {hours:.2f} h a day", "sum of the loads that run")
     energy = sum(kw * hours for kw, hours in profile.levels)
     line = f"Mean = {energy:.1f} kWh / {profile.running_hours:.2f} h = {profile.mean_kw:.2f} kW"
     trace.add("duty", line, str(table("duty_rules").at("source", "light_load")))

@@ -345,11 +345,11 @@ def _write(
         line = f"{kw:.2f} kW of {set_.prime_kw:g} kW burns {burn:.2f} L/h x {hours:.2f} h"
         trace.add("fuel", f"{line} = {burn * hours:.1f} L", source)
     usable_l = set_.tank_l * set_.usable_tank_fraction
-    trace.add(
-        "fuel", f"Fuel = {plan.l_per_day:.1f} L/day = {plan.l_per_day / GALLON_L:.1f} gal/day"
-    )
+    daily = f"{plan.l_per_day:.1f} L/day = {plan.l_per_day / GALLON_L:.1f} gal/day"
+    trace.add("fuel", f"Fuel = {daily}", "sum of the lines above")
     tank = f"{set_.tank_l:g} L x {set_.usable_tank_fraction:g} = {usable_l:.1f} L"
-    trace.add("fuel", f"Usable tank = {tank}, lasts {plan.autonomy_h:.1f} h from the busiest hour")
+    line = f"Usable tank = {tank}, lasts {plan.autonomy_h:.1f} h from the busiest hour"
+    trace.add("fuel", line, "the set's record")
     mean = f"Mean load = {plan.mean_load_percent:.1f} % of {site_kw:.1f} kW over running hours"
     trace.add("fuel", mean, str(table("duty_rules").at("source", "light_load")))
     low_l, high_l = exhaust_fluid_l(plan.l_per_day)

@@ -40,7 +40,8 @@ class Leads:
 
     ``ampacity_a`` is that of all runs together, at the site. ``protection_a`` is the largest
     breaker that still protects them. ``neutral_runs`` is above ``runs_per_phase`` where electronic
-    loads fill the neutral. ``assumptions`` go on the sheet.
+    loads fill the neutral. ``assumptions`` go on the sheet; ``basis`` is what the leads were asked
+    for, so that a set without the usual terminals can have others chosen.
     """
 
     size: str
@@ -57,21 +58,38 @@ class Leads:
     neutral_runs: int = 1
     passed: bool = True
     assumptions: tuple[str, ...] = ()
+    basis: LeadBasis | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class _Job:
-    """What the leads are asked for."""
+class LeadBasis:
+    """What leads are asked for; ``cords`` is false where no receptacle takes a cord."""
 
     amps: float
-    design_amps: float
-    neutral_design_amps: float
-    fit_for_a: float
+    continuous: bool
     length_m: float
     system: str
     power_factor: float
     ambient_c: float
-    current_carrying: int
+    neutral_amps: float = 0.0
+    neutral_loaded: bool = False
+    fit_for_a: float = 0.0
+    cords: bool = True
+
+    @property
+    def share(self) -> float:
+        """What counts of a current: 1.25 where it is continuous."""
+        return _rule("continuous") / 100 if self.continuous else 1.0
+
+    @property
+    def design_amps(self) -> float:
+        """Current the leads are sized for [A]."""
+        return self.amps * self.share
+
+    @property
+    def current_carrying(self) -> int:
+        """Loaded conductors of a run."""
+        return 4 if self.neutral_loaded else 3
 
 
 def leads(
@@ -86,6 +104,7 @@ def leads(
     neutral_amps: float = 0.0,
     neutral_loaded: bool = False,
     fit_for_a: float = 0.0,
+    cords: bool = True,
 ) -> Leads:
     """Smallest leads kept for hire that carry the current and hold the voltage drop.
 
@@ -113,6 +132,8 @@ def leads(
         Whether electronic loads load the neutral, which then heats the leads too [-]
     fit_for_a : float
         Rating of the breaker that protects the leads, 0 where it is set to suit [A]
+    cords : bool
+        Whether a cord may go: false where the set has no receptacle for it [-]
 
     Returns
     -------
@@ -142,15 +163,14 @@ def leads(
 
     Source: NEC 2023, 215.2(A), 400.5(A), 310.10(G), 240.4; Chapter 9 tables 8 and 9.
     """
-    share = _rule("continuous") / 100 if continuous else 1.0
-    job = _Job(
-        amps, amps * share, neutral_amps * share, fit_for_a,
-        length_m, system, power_factor, ambient_c, 4 if neutral_loaded else 3,
+    basis = LeadBasis(
+        amps, continuous, length_m, system, power_factor, ambient_c,
+        neutral_amps, neutral_loaded, fit_for_a, cords,
     )  # fmt: skip
-    lead, runs, passed = _choice(job)
-    chosen = _leads(lead, runs, passed, job)
+    lead, runs, passed = _choice(basis)
+    chosen = _leads(lead, runs, passed, basis)
     if trace:
-        _write(trace, lead, chosen, job, share)
+        _write(trace, lead, chosen, basis)
     return chosen
 
 
@@ -158,26 +178,27 @@ def _rule(name: str) -> float:
     return float(table("lead_rules").at("value", name))
 
 
-def _choice(job: _Job) -> tuple[LeadSize, int, bool]:
+def _choice(basis: LeadBasis) -> tuple[LeadSize, int, bool]:
     """First candidate that does; else the last, which does not."""
     limit = _rule("feeder_drop")
-    for lead, runs in _candidates(job):
-        if _carries(lead, runs, job) and _drop(lead, runs, job) <= limit:
+    for lead, runs in _candidates(basis):
+        if _carries(lead, runs, basis) and _drop(lead, runs, basis) <= limit:
             return lead, runs, True
     return lead_sizes()[-1], int(_rule("most_runs")), False
 
 
-def _candidates(job: _Job) -> Iterator[tuple[LeadSize, int]]:
+def _candidates(basis: LeadBasis) -> Iterator[tuple[LeadSize, int]]:
     """Sizes by rising runs, then area."""
     for runs in range(1, int(_rule("most_runs")) + 1):
-        yield from ((lead, runs) for lead in _kept(runs, job))
+        yield from ((lead, runs) for lead in _kept(runs, basis))
 
 
-def _kept(runs: int, job: _Job) -> list[LeadSize]:
+def _kept(runs: int, basis: LeadBasis) -> list[LeadSize]:
     """Sizes that may lie in so many runs; cords only for a receptacle and where not too hot."""
     if runs > 1:
         return [lead for lead in lead_sizes() if lead.parallel]
-    cords = job.design_amps <= _rule("cord_limit") and _cords_allowed(job.ambient_c)
+    small = basis.design_amps <= _rule("cord_limit")
+    cords = basis.cords and small and _cords_allowed(basis.ambient_c)
     return [lead for lead in lead_sizes() if cords or lead.make != CORD]
 
 
@@ -188,53 +209,54 @@ def _cords_allowed(ambient_c: float) -> bool:
         return False
 
 
-def _carries(lead: LeadSize, runs: int, job: _Job) -> bool:
-    ampacity_a = runs * run_ampacity_a(lead, job.ambient_c, job.current_carrying)
-    enough = ampacity_a >= job.design_amps
-    return enough and most_protection_a(ampacity_a) >= job.fit_for_a
+def _carries(lead: LeadSize, runs: int, basis: LeadBasis) -> bool:
+    ampacity_a = runs * run_ampacity_a(lead, basis.ambient_c, basis.current_carrying)
+    enough = ampacity_a >= basis.design_amps
+    return enough and most_protection_a(ampacity_a) >= basis.fit_for_a
 
 
-def _drop(lead: LeadSize, runs: int, job: _Job) -> float:
+def _drop(lead: LeadSize, runs: int, basis: LeadBasis) -> float:
     impedance = effective_impedance(
-        lead.resistance_ohm_per_kft, lead.reactance_ohm_per_kft, job.power_factor
+        lead.resistance_ohm_per_kft, lead.reactance_ohm_per_kft, basis.power_factor
     )
-    return voltage_drop_percent(job.amps / runs, impedance, job.length_m, job.system)
+    return voltage_drop_percent(basis.amps / runs, impedance, basis.length_m, basis.system)
 
 
-def _leads(lead: LeadSize, runs: int, passed: bool, job: _Job) -> Leads:
-    ampacity_a = runs * run_ampacity_a(lead, job.ambient_c, job.current_carrying)
+def _leads(lead: LeadSize, runs: int, passed: bool, basis: LeadBasis) -> Leads:
+    ampacity_a = runs * run_ampacity_a(lead, basis.ambient_c, basis.current_carrying)
     per_run = ampacity_a / runs
-    connection = terminals(lead.make, job.design_amps)
+    connection = terminals(lead.make, basis.design_amps)
     return Leads(
         lead.size,
         runs,
-        job.length_m,
-        job.design_amps,
+        basis.length_m,
+        basis.design_amps,
         ampacity_a,
-        _drop(lead, runs, job),
+        _drop(lead, runs, basis),
         connection,
-        connection_order(job.system) if connection == "cam_lock" else (),
+        connection_order(basis.system) if connection == "cam_lock" else (),
         lead.make,
         most_protection_a(ampacity_a),
-        _grounding(lead, runs, job),
-        max(runs, math.ceil(job.neutral_design_amps / per_run)),
+        _grounding(lead, runs, basis),
+        max(runs, math.ceil(basis.neutral_amps * basis.share / per_run)),
         passed,
-        _assumptions(lead, runs, job),
+        _assumptions(lead, runs, basis),
+        basis,
     )
 
 
-def _grounding(lead: LeadSize, runs: int, job: _Job) -> str:
+def _grounding(lead: LeadSize, runs: int, basis: LeadBasis) -> str:
     """Equipment ground of each run, enlarged where the drop enlarged the phases."""
-    least = next((c for c in _kept(runs, job) if _carries(c, runs, job)), lead)
-    protection_a = max(job.fit_for_a, next_rating_a(job.design_amps))
+    least = next((c for c in _kept(runs, basis) if _carries(c, runs, basis)), lead)
+    protection_a = max(basis.fit_for_a, next_rating_a(basis.design_amps))
     return grounding_size(protection_a, max(1.0, lead.area_cmil / least.area_cmil))
 
 
-def _assumptions(lead: LeadSize, runs: int, job: _Job) -> tuple[str, ...]:
+def _assumptions(lead: LeadSize, runs: int, basis: LeadBasis) -> tuple[str, ...]:
     said = [f"ampacity of three conductors together, {_column(lead)}, not of free air"]
     if runs > 1:
         said.append("parallel runs alike in length and size, laid apart by a lead's width")
-    if job.current_carrying > 3:
+    if basis.current_carrying > 3:
         said.append("the neutral counts as loaded")
     return tuple(said)
 
@@ -322,25 +344,25 @@ def remaining_drop_percent(chosen: Leads) -> float:
     return max(0.0, _rule("total_drop") - chosen.voltage_drop_percent)
 
 
-def _write(trace: Trace, lead: LeadSize, chosen: Leads, job: _Job, share: float) -> None:
+def _write(trace: Trace, lead: LeadSize, chosen: Leads, basis: LeadBasis) -> None:
     rule = table("lead_rules")
-    line = f"I = {job.amps:.1f} A x {share:g} = {job.design_amps:.1f} A"
+    line = f"I = {basis.amps:.1f} A x {basis.share:g} = {basis.design_amps:.1f} A"
     trace.add("leads", line, str(rule.at("source", "continuous")))
-    heat, bundle = ambient_factor(job.ambient_c, lead.make), bundle_factor(job.current_carrying)
+    heat, bundle = ambient_factor(basis.ambient_c, lead.make), bundle_factor(basis.current_carrying)
     line = f"{chosen.runs_per_phase} x {lead.size}: {lead.base_a:g} A x {heat:g} x {bundle:g}"
     line = f"{line} x {chosen.runs_per_phase} = {chosen.ampacity_a:.1f} A"
     carried = "flexible_cord" if lead.make == CORD else "portable_cable"
     trace.add("leads", f"{line} ({chosen.assumptions[0]})", source_line(carried))
-    _write_drop(trace, lead, chosen, job)
+    _write_drop(trace, lead, chosen, basis)
 
 
-def _write_drop(trace: Trace, lead: LeadSize, chosen: Leads, job: _Job) -> None:
+def _write_drop(trace: Trace, lead: LeadSize, chosen: Leads, basis: LeadBasis) -> None:
     r, x = lead.resistance_ohm_per_kft, lead.reactance_ohm_per_kft
-    ze, sine = effective_impedance(r, x, job.power_factor), math.sqrt(1 - job.power_factor**2)
-    line = f"Ze = {r:g} x {job.power_factor:.3f} + {x:g} x {sine:.3f} = {ze:.4f} ohm/kft"
+    ze, sine = effective_impedance(r, x, basis.power_factor), math.sqrt(1 - basis.power_factor**2)
+    line = f"Ze = {r:g} x {basis.power_factor:.3f} + {x:g} x {sine:.3f} = {ze:.4f} ohm/kft"
     trace.add("leads", line, source_line("conductor_impedance"))
-    k = "2" if is_single_phase(job.system) else "sqrt(3)"
-    line = f"Drop = {k} x {job.amps:.1f} A / {chosen.runs_per_phase} x {ze:.4f} ohm/kft"
-    line = f"{line} x {job.length_m / KFT_M:.4f} kft / {line_volts(job.system):g} V"
+    k = "2" if is_single_phase(basis.system) else "sqrt(3)"
+    line = f"Drop = {k} x {basis.amps:.1f} A / {chosen.runs_per_phase} x {ze:.4f} ohm/kft"
+    line = f"{line} x {basis.length_m / KFT_M:.4f} kft / {line_volts(basis.system):g} V"
     line = f"{line} = {chosen.voltage_drop_percent:.2f} %"
     trace.add("leads", line, str(table("lead_rules").at("source", "feeder_drop")))

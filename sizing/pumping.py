@@ -154,7 +154,7 @@ def _odd_rate(row: LoadDemand, hp: float, rate_l_s: float) -> Finding:
         "pump_rate_doubtful",
         Severity.WARNING,
         f"loads[{row.index}]",
-        f"{row.name}: {hp:g} hp at {rate_l_s:g} L/s would mean a head of {head_m:.1f} m.",
+        f"{row.name}: {hp:g} hp at {rate_l_s:.1f} L/s would mean a head of {head_m:.1f} m.",
         "Is the pump rate right, and in the unit that was written?",
         {"hp": hp, "pump_rate_l_s": rate_l_s, "implied_head_m": head_m},
     )
@@ -165,8 +165,8 @@ def _overrun(sump: Sump, pumps: int) -> Finding:
         "sump_overrun",
         Severity.NEEDS_PERSON,
         "site.sump",
-        f"{pumps} pump(s) of {sump.pump_rate_l_s:g} L/s do not get ahead of an inflow of "
-        f"{sump.inflow_l_s:g} L/s: the sump fills up.",
+        f"{pumps} pump(s) of {sump.pump_rate_l_s:.1f} L/s do not get ahead of an inflow of "
+        f"{sump.inflow_l_s:.1f} L/s: the sump fills up.",
         "Is there a further pump, or is the inflow lower?",
         {"inflow_l_s": sump.inflow_l_s, "pump_rate_l_s": sump.pump_rate_l_s, "pumps": pumps},
     )
@@ -211,10 +211,10 @@ def _engine_starts(duty: PumpDuty) -> Finding | None:
 def _write(trace: Trace, sump: Sump, duty: PumpDuty, allowed: StartAllowance | None) -> None:
     source = "MIL-HDBK-1005/9A, 2.5.3.6"
     if sump.inflow_l_s is not None and sump.pump_rate_l_s is not None:
-        line = f"Q/D = {sump.inflow_l_s:g} / {sump.pump_rate_l_s:g} L/s: {duty.through} through"
+        line = f"Q/D = {sump.inflow_l_s:.2f} / {sump.pump_rate_l_s:.2f} L/s: {duty.through} through"
         trace.add("duty", f"{line}, the next {100 * duty.duty:.1f} % of the time", source)
     if duty.worst_starts_per_hour is not None:
-        line = f"t = 4 V/D = 4 x {duty.volume_l:.0f} L / {sump.pump_rate_l_s:g} L/s"
+        line = f"t = 4 V/D = 4 x {duty.volume_l:.0f} L / {sump.pump_rate_l_s:.2f} L/s"
         trace.add("duty", f"{line}: {duty.worst_starts_per_hour:.1f} starts/h a motor", source)
     if allowed:
         line = f"Allowed: {allowed.starts_per_hour:.2f} starts/h, rest {allowed.rest_s:.0f} s"

@@ -144,7 +144,7 @@ def tank_findings(
 def _bulk(set_: GeneratorSet) -> Finding:
     detail = (
         f"The tank of {set_.code} holds {set_.tank_l:.0f} L ({set_.tank_l / GALLON_L:.0f} gal), "
-        f"more than 119 gal: on the road it is a bulk packaging with marking and papers."
+        f"more than 119 gal: on the road it may count as a bulk packaging, with marking and papers."
     )
     return _finding(Severity.NOTE, detail, "bulk_packaging", set_.tank_l / GALLON_L)
 

@@ -98,7 +98,7 @@ def test_three_conductors_at_60_c_are_near_the_mine_safety_table(size, msha_a):
      ("4", "cord", 60), ("2", "single", 133), ("2/0", "single", 208), ("4/0", "single", 277)],
 )  # fmt: skip
 def test_base_ampacities_are_those_of_400_5(size, make, amps):
-    # NEC 2023 Tables 400.5(A)(1) column A and 400.5(A)(2) column F at 75 C (read in a transcription).
+    # NEC 2023 Tables 400.5(A)(1) column A and 400.5(A)(2) column F, 75 C (transcription).
     assert base_ampacity_a(size, make) == amps
 
 

@@ -11,8 +11,8 @@ from sizing.sun import night
 EAST, MIDDLE, ROCKIES, WEST = (
     "America/New_York", "America/Chicago", "America/Denver", "America/Los_Angeles",
 )  # fmt: skip
-# Latitude, longitude, zone, date, sunrise and sunset by the local clock; sources beside the rows, all
-# read. The rows of Iowa give no year: any will do within a minute.
+# Latitude, longitude, zone, date, sunrise and sunset by the local clock; sources beside the rows,
+# all read. The rows of Iowa give no year: any will do within a minute.
 READ = [
     # US Naval Observatory lines on an astronomy teacher's page
     (38.9, -77.0, EAST, date(2002, 3, 20), "06:12", "18:21"),

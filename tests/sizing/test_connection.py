@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from sizing.connection import (
     cam_series,
     connection_steps,
+    fitted_leads,
     lead_checks,
     lead_findings,
     lead_sections,
@@ -78,6 +79,30 @@ def test_leads_end_where_the_set_has_terminals_for_them():
     assert terminals_of(replace(HIRED, cam_sets=0, lugs=False), "208Y/120", cams) is None
     heavy = leads(400, True, 5, "208Y/120", 0.9, 30)
     assert terminals_of(HIRED, "208Y/120", heavy) == "lugs"
+
+
+def test_a_cord_without_a_receptacle_becomes_single_conductors():
+    cord = leads(20, True, 5, "208Y/120", 0.9, 30)
+    assert fitted_leads(cord, HIRED, "208Y/120") == cord
+    bare = replace(HIRED, receptacles={})
+    single = fitted_leads(cord, bare, "208Y/120")
+    assert (single.size, single.make, single.connection) == ("2", "single", "cam_lock")
+    assert single.connection_order[0] == "ground"
+    assert single.ampacity_a > cord.ampacity_a
+
+
+def test_cams_without_a_set_of_cams_land_on_lugs():
+    cams = leads(100, True, 5, "208Y/120", 0.9, 30)
+    landed = fitted_leads(cams, replace(HIRED, cam_sets=0), "208Y/120")
+    assert (landed.size, landed.connection, landed.connection_order) == (cams.size, "lugs", ())
+
+
+def test_leads_of_unknown_basis_or_without_terminals_stay_as_they_are():
+    cord = leads(20, True, 5, "208Y/120", 0.9, 30)
+    bare = replace(HIRED, receptacles={}, cam_sets=0, lugs=False)
+    assert fitted_leads(cord, bare, "208Y/120") == cord
+    unknown = replace(cord, basis=None)
+    assert fitted_leads(unknown, replace(HIRED, receptacles={}), "208Y/120") == unknown
 
 
 def test_plugs_go_to_the_set_then_a_box_then_a_splitter_then_nowhere():
@@ -172,3 +197,19 @@ def test_leads_that_do_not_do_go_to_a_person_and_long_ones_are_noted():
     assert [(f.code, f.severity) for f in long] == [("leads_long", Severity.NOTE)]
     heavy = lead_findings(leads(3000, True, 20, "208Y/120", 0.9, 30))
     assert [(f.code, f.severity) for f in heavy] == [("leads_outside", Severity.NEEDS_PERSON)]
+
+
+@pytest.mark.parametrize(("breaker", "words"), [(250.0, "main breaker"), (None, "without a main")])
+def test_leads_that_the_breaker_does_not_protect_are_warned_of(breaker, words):
+    cams = leads(60, True, 5, "208Y/120", 0.9, 30)
+    findings = lead_findings(cams, replace(HIRED, main_breaker_a=breaker), "208Y/120")
+    assert [(f.code, f.severity) for f in findings] == [("lead_protection", Severity.WARNING)]
+    assert words in findings[0].detail
+    assert lead_findings(cams, replace(HIRED, main_breaker_a=150.0), "208Y/120") == []
+
+
+def test_a_cord_that_ends_on_connectors_loses_the_protection_of_its_receptacle():
+    cord = leads(20, True, 5, "208Y/120", 0.9, 30)
+    bare = replace(HIRED, receptacles={})
+    assert not lead_checks(cord, bare, "208Y/120")[2].passed
+    assert lead_findings(cord, HIRED, "208Y/120") == []

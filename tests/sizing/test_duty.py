@@ -313,6 +313,13 @@ def test_the_trace_adds_up_to_the_mean():
     assert any("t = 4 V/D" in line for line in lines)
 
 
+def test_the_trace_tells_why_the_engine_runs_unloaded():
+    trace = Trace()
+    requirement, rows = job("dewatering", pump(), sump=Sump(3.0, 12.0, 3600))
+    duty_profile(requirement, rows, trace)
+    assert any("Warm-up and cool-down take 15 %" in line.line for line in trace.lines)
+
+
 def test_the_trace_of_an_unknown_sump_leaves_out_what_is_not_known():
     trace = Trace()
     requirement, rows = job("dewatering", pump(hp=None))
