@@ -9,12 +9,15 @@ from django.utils import timezone
 
 from quotes.demo.company import company_load
 from quotes.demo.people import PASSPHRASE, people_load
+from quotes.demo.stories import stories_load
 
 
 class Command(BaseCommand):
     help = "Load the demo company; running it twice changes nothing."
 
     def handle(self, *args: Any, **options: Any) -> None:
-        company_load(now=timezone.now())
+        now = timezone.now()
+        company_load(now=now)
         names = people_load()
+        stories_load(now=now)
         self.stdout.write(f"Demo sign-ins: {', '.join(names)}; passphrase {PASSPHRASE}")
