@@ -123,9 +123,14 @@ def full_load_kva(hp: float, phases: int, volts: float) -> float:
     OutsideTable
         The size is not in the column.
 
+    Notes
+    -----
+    Under the smallest size of the table its kVA counts.
+
     Source: motor_current_single_phase (NEC Table 430.248), motor_current_three_phase (430.250).
     """
-    amps, table_volts = table_amps(_current_table(phases), hp, volts)
+    current = _current_table(phases)
+    amps, table_volts = table_amps(current, max(hp, current.rows[0]["hp"]), volts)
     return kva_of(amps, table_volts, phases)
 
 

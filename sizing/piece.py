@@ -90,9 +90,37 @@ def _at_winding(plate: Nameplate, each: tuple[float, ...], volts: float) -> floa
     return each[place]
 
 
-def locked_rotor_at(plate: Nameplate, volts: float) -> float | None:
-    """Return the stamped locked-rotor amperes of the winding nearest a voltage [A]."""
-    return _at_winding(plate, plate.locked_rotor_amps_each, volts) or plate.locked_rotor_amps
+def locked_rotor_at(plate: Nameplate, volts: float) -> tuple[float, float] | None:
+    """Return the stamped locked-rotor amperes that hold at a winding, and their voltage.
+
+    Parameters
+    ----------
+    plate : Nameplate
+        What is stamped [-]
+    volts : float
+        Voltage of the winding used [V]
+
+    Returns
+    -------
+    tuple of float, or None
+        Amperes [A] and the voltage they are stamped at [V]; ``None`` where none are stamped
+
+    Raises
+    ------
+    ValueError
+        Never for a plate that was read.
+
+    Notes
+    -----
+    Conservative: one current for several voltages is taken at the highest, which gives the most
+    kVA; the kVA of a machine is the same at each of its voltages.
+    """
+    each, locked = plate.locked_rotor_amps_each, plate.locked_rotor_amps
+    if len(each) == len(plate.volts) and each:
+        return _at_winding(plate, each, volts) or max(each), volts
+    if locked is None:
+        return None
+    return max((locked, *each)), max(plate.volts, default=volts)
 
 
 def defaults_row(kind: str, plate: Nameplate) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sizing.errors import OutsideTable
 from sizing.finding import Finding, Severity
 from sizing.motor_tables import KW_PER_HP, full_load_amps, kva_of, phase_root
+from sizing.piece import locked_rotor_at
 from sizing.plate import Nameplate
 from sizing.supply_fit import LOAD_CLASS, NEVER, Fit, phases_assumed
 from sizing.tables import source_line, table
@@ -198,13 +199,11 @@ def _full_set(load: Load, fit: Fit) -> Iterator[Finding]:
 def _letter_against_locked_rotor(load: Load, fit: Fit) -> Iterator[Finding]:
     """A code letter's band against the kVA per hp that the locked-rotor amperes give."""
     plate, hp = load.nameplate, rated_hp(load.nameplate)
-    volts = fit.rated_volts or max(plate.volts, default=0.0)
-    if plate.locked_rotor_amps is None or hp is None or not volts:
+    used = fit.rated_volts or max(plate.volts, default=0.0)
+    stamped = locked_rotor_at(plate, used)
+    if stamped is None or hp is None or not used:
         return
-    locked = plate.locked_rotor_amps
-    if len(plate.locked_rotor_amps_each) == len(plate.volts):
-        place = min(range(len(plate.volts)), key=lambda i: abs(plate.volts[i] - volts))
-        locked = plate.locked_rotor_amps_each[place]
+    locked, volts = stamped
     kva_per_hp = kva_of(locked, volts, fit.phases) / hp
     evidence = {"locked_rotor_amps": locked, "kva_per_hp": round(kva_per_hp, 2), "hp": hp}
     if _outside("locked_rotor_kva_per_hp", kva_per_hp):

@@ -165,6 +165,10 @@ _READ: tuple[tuple[str, Callable[[re.Match[str]], Fields]], ...] = (
         lambda m: {"min_circuit_amps": float(m[1]), "max_overcurrent_amps": float(m[2])},
     ),
     (
+        r"\bhp\s*(\d+(?:\.\d+)?)\s*kva\s*[:=/]?\s*([a-hj-npr-v])\b",
+        lambda m: {"hp": float(m[1]), "code_letter": m[2].upper()},
+    ),
+    (
         r"\b(?:nema\s+)?(?:kva\s*[-/]?\s*)?code(?:\s+(?:letter|ltr))?\s*[:=.-]?\s*\"?([a-hj-npr-v])\b\"?",
         _letter("code_letter"),
     ),

@@ -171,7 +171,10 @@ def _words(name: str, value: Any) -> tuple[str, ...]:
 
 def _choice(name: str, value: Any) -> Any:
     taken = value.strip().upper() if isinstance(value, str) else value
-    if taken not in _CHOICES[name] or isinstance(taken, float):
+    if (
+        type(taken) not in {type(choice) for choice in _CHOICES[name]}
+        or taken not in _CHOICES[name]
+    ):
         raise _refused(value, "one of " + ", ".join(str(c) for c in _CHOICES[name]))
     return taken
 

@@ -86,7 +86,7 @@ def plate_text(text: str) -> Nameplate:
     if reading.problems:
         raise NameplateRefused(reading.problems)
     return Nameplate(
-        text=text,
+        text=text.strip(),
         noted=tuple(reading.noted),
         not_understood=(*reading.conflicting, *_not_understood(alone)),
         **_settled(reading.fields),

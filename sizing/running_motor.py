@@ -101,7 +101,8 @@ def _amps_from_others(piece: Piece) -> float | None:
         rule = "circuit_ampacity_hvac" if piece.load.kind == "hvac" else "circuit_ampacity_motor"
         return _shared(piece, plate.min_circuit_amps, rule, "minimum circuit ampacity")
     if locked is not None:
-        return _shared(piece, locked, "locked_rotor_multiple", "locked-rotor amps")
+        amps = locked[0] * locked[1] / piece.volts
+        return _shared(piece, amps, "locked_rotor_multiple", "locked-rotor amps")
     return None
 
 
@@ -125,6 +126,10 @@ def _air_conditioner(piece: Piece) -> Figures | None:
     heating = (plate.watts or 0.0) / 1000
     if not cooling and not heating:
         return None
+    if heating:
+        piece.note(
+            f"electric heat P = S = {heating:.2f} kW; the larger of both counts", "nameplate"
+        )
     kw = max(cooling * pf, heating)
     hp = cooling * pf / KW_PER_HP or None
     return Figures(kw, max(cooling, heating), pf if cooling * pf >= heating else 1.0, hp)
@@ -132,6 +137,7 @@ def _air_conditioner(piece: Piece) -> Figures | None:
 
 def _cooling_kva(piece: Piece, pf: float) -> float:
     if piece.plate.kva is not None:
+        piece.note(f"S = {piece.plate.kva:.4g} kVA", "nameplate")
         return piece.plate.kva
     if piece.plate.cooling_btu_h is None:
         return 0.0

@@ -179,18 +179,18 @@ def _locked_rotor(start: _Start) -> tuple[float, str]:
     """Locked-rotor kVA across the line and what it rests on."""
     locked = locked_rotor_at(start.plate, start.volts)
     if locked is not None:
-        return _by_amps(start, locked)
+        return _by_amps(start, *locked)
     if start.plate.code_letter is not None and start.demand.hp is not None:
         return _by_letter(start, start.plate.code_letter, start.demand.hp)
     return _by_size(start)
 
 
-def _by_amps(start: _Start, amps: float) -> tuple[float, str]:
+def _by_amps(start: _Start, amps: float, volts: float) -> tuple[float, str]:
     """From stamped locked-rotor amperes; a letter whose band begins above them counts instead."""
     demand, plate = start.demand, start.plate
-    kva = kva_of(amps, start.volts, demand.phases)
+    kva = kva_of(amps, volts, demand.phases)
     root = "sqrt(3) x " if demand.phases == 3 else ""
-    line = f"S = {root}{start.volts:g} V x {amps:g} A / 1000 = {kva:.2f} kVA"
+    line = f"S = {root}{volts:g} V x {amps:g} A / 1000 = {kva:.2f} kVA"
     start.note(f"locked rotor {line}", "nameplate")
     if plate.code_letter is not None and demand.hp is not None:
         lowest = table("code_letters").row(plate.code_letter)["kva_per_hp_from"] * demand.hp

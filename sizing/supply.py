@@ -283,6 +283,8 @@ def _options(
     """Ways out, ranked: a transformer for a small share, a second set for a large one."""
     if not others:
         return ()
+    if any(likely_system([loads[i]]) is None for i in others):
+        return ("person",)  # no set gives what one of them needs
     plugs = ("receptacles",) if _all_on_plugs([loads[i] for i in others]) else ()
     if found is None:
         return (*plugs, "two_sets", "person")

@@ -241,4 +241,16 @@ def _no_winding(
         f"stamped {stamped} V; {system} gives {volts:g} V, {off:+.1f} % on {rated:g} V "
         f"({source_line('voltage_bands', load_class)})"
     )
-    return Fit(TRANSFORMER, reason, phases=phases, near_miss=abs(off) <= 20.5)
+    return Fit(TRANSFORMER, reason, phases=phases, near_miss=_near(bands, offers))
+
+
+def _near(bands: Sequence[tuple[float, float]], offers: Sequence[tuple[float, str]]) -> bool:
+    """True where a stamped voltage could be mistaken for one of the system's: 230 V on 208 V.
+
+    277 V to neutral is left out: 240 V on it is no slip, it is another system.
+    """
+    limit = table("supply_rules").at("value", "near_miss_percent")
+    meant = [volts for volts, connection in offers if connection == "line_line" or volts <= 120]
+    return any(
+        100 * abs(volts / nearest(band, volts) - 1) <= limit for volts in meant for band in bands
+    )
