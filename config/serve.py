@@ -9,7 +9,6 @@ import json
 import os
 import socket
 import sys
-import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -133,7 +132,7 @@ def supervised(plan: Plan) -> int:
         start_private_redis(supervisor)
         prepare(supervisor, plan)
         for program in programs(plan):
-            supervisor.start(program)
+            start(supervisor, program)
         if not supervisor.wait_until(lambda: site_answers(plan), timeout_s=START_S):
             raise CannotServe(f"the site did not answer within {START_S} s; see the lines above")
         welcome(supervisor, plan)
@@ -147,6 +146,12 @@ def supervised(plan: Plan) -> int:
     finally:
         supervisor.stop()
     return 0
+
+
+def start(supervisor: Supervisor, program: Program) -> None:
+    """Start a program that stays, and say under which number."""
+    process = supervisor.start(program)
+    supervisor.say(f"started {program.name}, process {process.pid}")
 
 
 def environment_of(plan: Plan) -> dict[str, str]:
@@ -168,7 +173,7 @@ def start_private_redis(supervisor: Supervisor) -> None:
     address.unlink(missing_ok=True)  # left by a server that was killed; the home is ours
     command = server_command(kind=kind, program=program, socket=address, data=home_path() / "redis")
     supervisor.say(f"private Redis-protocol server: {program}")
-    supervisor.start(Program("redis", command))
+    start(supervisor, Program("redis", command))
     if not supervisor.wait_until(lambda: redis_answers(address), timeout_s=START_S):
         raise CannotServe(f"{program} did not answer within {START_S} s")
 
@@ -222,11 +227,14 @@ def setwright(name: str, *words: str) -> Program:
 
 
 def site_answers(plan: Plan) -> bool:
-    """Ask the site whether it is ready for requests."""
+    """Ask the site, under a name it knows, whether it is ready for requests."""
+    known = os.environ.get("ALLOWED_HOSTS", "").split(",")[0].strip().lstrip(".")
+    named = {"Host": known} if known not in ("", "*") else {}
+    question = urllib.request.Request(f"{plan.url}/health/ready", headers=named)  # noqa: S310
     try:
-        with urllib.request.urlopen(f"{plan.url}/health/ready", timeout=2) as answer:  # noqa: S310
+        with urllib.request.urlopen(question, timeout=2) as answer:  # noqa: S310
             return bool(answer.status == 200)
-    except (urllib.error.URLError, OSError):
+    except OSError:  # refused, or an answer that is not 200
         return False
 
 

@@ -55,6 +55,9 @@ INSTALLED_APPS = [
     "drf_spectacular",
     "axes",
     "csp",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
 ]
 MIDDLEWARE = [
     "config.request_id.RequestIdMiddleware",
@@ -66,6 +69,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django_otp.middleware.OTPMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -148,6 +152,19 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]  # never the owner alone,
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_TEMPLATE = "accounts/locked.html"
 AXES_VERBOSE = False
+SESSION_COOKIE_AGE = env.int("SESSION_HOURS", 12) * 3600  # a working day, then sign in again
+OTP_TOTP_ISSUER = "Setwright"
+
+# --- the desk -----------------------------------------------------------------------------
+SETWRIGHT_TIME_ZONE = env.str("SETWRIGHT_TIME_ZONE", "America/Denver")
+SETWRIGHT_OPENS_AT = env.int("SETWRIGHT_OPENS_AT", 7)  # whole hours; promises count open hours
+SETWRIGHT_CLOSES_AT = env.int("SETWRIGHT_CLOSES_AT", 17)
+SETWRIGHT_ANSWER_HOURS = env.int("SETWRIGHT_ANSWER_HOURS", 2)
+SETWRIGHT_EMERGENCY_ANSWER_MINUTES = env.int("SETWRIGHT_EMERGENCY_ANSWER_MINUTES", 30)
+SETWRIGHT_ASK_AGAIN_HOURS = env.int("SETWRIGHT_ASK_AGAIN_HOURS", 24)  # no answer: case comes back
+SETWRIGHT_FIGURE_SOURCES: tuple[str, ...] = ()  # figures of other parts, shown beside the desk's
+if not 0 <= SETWRIGHT_OPENS_AT < SETWRIGHT_CLOSES_AT <= 23:
+    raise environ.ImproperlyConfigured("SETWRIGHT_OPENS_AT must come before SETWRIGHT_CLOSES_AT")
 
 # --- security -----------------------------------------------------------------------------
 CONTENT_SECURITY_POLICY = {
@@ -231,6 +248,8 @@ CELERY_BEAT_SCHEDULE = beat_schedule(
         "config.sweeps.outbox_sweep": 30,
         "config.sweeps.canary": 30,
         "config.sweeps.tidy": 3600,
+        "quotes.sweeps.expire_offers": 60,
+        "quotes.sweeps.remind_customers": 900,
     }
 )
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import signal
 import socket
-import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -86,14 +86,9 @@ def test_a_demo_on_a_taken_port_exits_with_2(live_stack: Stack, tmp_path: Path) 
     assert len(refused.stderr.strip().splitlines()) == 1
 
 
-def children(pid: int) -> dict[str, int]:
-    """Return the processes under a supervisor by what they run."""
-    listed = subprocess.run(
-        ["ps", "--ppid", str(pid), "-o", "pid=,args="], capture_output=True, text=True, check=True
-    )
-    names = ("worker", "beat", "relay", "gunicorn", "unixsocket", "redis.sock")
-    lines = [line.split(None, 1) for line in listed.stdout.splitlines()]
-    return {name: int(pid) for pid, args in lines for name in names if name in args}
+def started(stack: Stack) -> dict[str, int]:
+    """Return the processes of a service by name, as it told them."""
+    return {name: int(pid) for name, pid in re.findall(r"started (\w+), process (\d+)", stack.log)}
 
 
 @pytest.mark.redis
@@ -103,7 +98,7 @@ def test_one_death_stops_all_and_the_same_command_starts_them_again(
 ) -> None:
     stack = make_stack()
     assert stack.process is not None
-    running = children(stack.process.pid)
+    running = started(stack)
     os.kill(running["worker"], signal.SIGKILL)
     assert stack.process.wait(60) == 1
     assert "worker ended by signal 9 (SIGKILL): stopping everything else" in stack.log
@@ -119,9 +114,27 @@ def test_one_death_stops_all_and_the_same_command_starts_them_again(
 def test_a_killed_supervisor_takes_everything_with_it(make_stack: Callable[..., Stack]) -> None:
     stack = make_stack()
     assert stack.process is not None
-    running = children(stack.process.pid)
-    assert len(running) >= 5
+    running = started(stack)
+    assert set(running) == {"redis", "worker", "relay", "beat", "web"}
     stack.process.kill()
     stack.process.wait()
     gone = Stack(home=stack.home)
     gone.wait_for(lambda: not any(Path(f"/proc/{pid}").exists() for pid in running.values()), 45)
+
+
+@pytest.mark.redis
+@pytest.mark.postgres
+@pytest.mark.faults
+def test_it_serves_on_postgresql_under_its_own_name(
+    make_stack: Callable[..., Stack], postgres_url: str
+) -> None:
+    stack = make_stack(
+        DATABASE_URL=postgres_url,
+        SECRET_KEY="a key that is long enough, 0123456789 0123456789 0123456789",
+        ALLOWED_HOSTS="hire.example.com,127.0.0.1",
+    )
+    assert stack.get("/health/ready")[0] == 200
+    stack.wait_for(lambda: stack.get("/health/work")[0] == 200, 60)
+    assert not (stack.home / "setwright.sqlite3").exists()
+    assert (stack.home / "static" / "staticfiles.json").exists()
+    assert stack.stop() == 0
