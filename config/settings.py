@@ -27,6 +27,7 @@ REDIS_URL = env.str("REDIS_URL", "") or private_redis_url(SETWRIGHT_HOME)
 SETWRIGHT_DEMO = env.bool("SETWRIGHT_DEMO", False)
 SETWRIGHT_SITE_URL = env.str("SETWRIGHT_SITE_URL", "http://127.0.0.1:8000").rstrip("/")
 SETWRIGHT_FLEET_SOURCE = "quotes.fleet.selectors.fleet_for_sizing"
+SETWRIGHT_BRANCH_SOURCE = "quotes.fleet.selectors.branches_by_distance"
 HTTPS_ONLY = env.bool("HTTPS_ONLY", not SETWRIGHT_EMBEDDED)
 if SETWRIGHT_EMBEDDED:
     home_ensure(SETWRIGHT_HOME)

@@ -84,3 +84,9 @@ class FormRefused(ServiceRefusal):
     code = "form_refused"
     status_code = 422
     sentence = "Something in the form is missing."
+
+
+class CodeWrong(ServiceRefusal):
+    code = "code_wrong"
+    status_code = 422
+    sentence = "This is not the code of this minute. Wait for the next one and type it again."

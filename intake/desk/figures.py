@@ -63,7 +63,7 @@ def figures(*, user: User, since: datetime, now: datetime) -> list[Figure]:
 
 def _from_others(user: User, since: datetime, now: datetime) -> list[Figure]:
     """Figures of what lies above the intake, from wherever the installation keeps them."""
-    sources: Iterable[str] = getattr(settings, "SETWRIGHT_FIGURE_SOURCES", ())
+    sources: Iterable[str] = settings.SETWRIGHT_FIGURE_SOURCES
     found: list[Figure] = []
     for path in sources:
         source: Callable[..., Iterable[tuple[str, str, Sequence[str], Sequence[Sequence[str]]]]]

@@ -15,8 +15,8 @@ SOON = timedelta(days=2)
 def promised_at(*, now: datetime, urgent: bool) -> datetime:
     """The moment by which a rep answers: minutes in an emergency, else within opening hours."""
     if urgent:
-        return now + timedelta(minutes=_setting("SETWRIGHT_EMERGENCY_ANSWER_MINUTES", 30))
-    return _within_opening_hours(now, timedelta(hours=_setting("SETWRIGHT_ANSWER_HOURS", 2)))
+        return now + timedelta(minutes=settings.SETWRIGHT_EMERGENCY_ANSWER_MINUTES)
+    return _within_opening_hours(now, timedelta(hours=settings.SETWRIGHT_ANSWER_HOURS))
 
 
 def tier(*, urgent: bool, starts_on: date | None, now: datetime) -> int:
@@ -31,7 +31,7 @@ def tier(*, urgent: bool, starts_on: date | None, now: datetime) -> int:
 def _within_opening_hours(start: datetime, needed: timedelta) -> datetime:
     here = _next_opening(start.astimezone(company_zone()))
     while True:
-        closes = datetime.combine(here.date(), _hour("SETWRIGHT_CLOSES_AT", 17), here.tzinfo)
+        closes = datetime.combine(here.date(), time(settings.SETWRIGHT_CLOSES_AT), here.tzinfo)
         if here + needed <= closes:
             return (here + needed).astimezone(start.tzinfo)
         needed -= closes - here
@@ -40,7 +40,7 @@ def _within_opening_hours(start: datetime, needed: timedelta) -> datetime:
 
 def _next_opening(moment: datetime) -> datetime:
     """``moment`` itself while the counter is open, else when it next opens."""
-    opens, closes = _hour("SETWRIGHT_OPENS_AT", 7), _hour("SETWRIGHT_CLOSES_AT", 17)
+    opens, closes = time(settings.SETWRIGHT_OPENS_AT), time(settings.SETWRIGHT_CLOSES_AT)
     day = moment.date()
     if moment.time() >= closes:
         day += timedelta(days=1)
@@ -49,14 +49,6 @@ def _next_opening(moment: datetime) -> datetime:
     return max(moment, datetime.combine(day, opens, moment.tzinfo))
 
 
-def _hour(name: str, default: int) -> time:
-    return time(int(_setting(name, default)))
-
-
-def _setting(name: str, default: int) -> int:
-    return int(getattr(settings, name, default))
-
-
 def company_zone() -> ZoneInfo:
     """The zone whose opening hours count."""
-    return ZoneInfo(getattr(settings, "SETWRIGHT_TIME_ZONE", "America/Denver"))
+    return ZoneInfo(settings.SETWRIGHT_TIME_ZONE)

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from intake.desk.views import acts, answer, case, figures, parts, people, queue, record
+from intake.desk.views import acts, answer, case, codes, figures, parts, people, queue, record
 
 app_name = "desk"
 urlpatterns: list[URLPattern] = [
@@ -10,6 +10,7 @@ urlpatterns: list[URLPattern] = [
     path("figures/", figures.figures, name="figures"),
     path("figures.csv", figures.figures_csv, name="figures_csv"),
     path("people/", people.people, name="people"),
+    path("codes/", codes.codes, name="codes"),
     path("record/", record.record, name="record"),
     path("record.csv", record.record_csv, name="record_csv"),
     path("case/<str:reference>/", case.case_detail, name="case"),

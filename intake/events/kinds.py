@@ -14,6 +14,8 @@ KINDS: dict[str, str] = {
     "request_started": "{actor} started the request.",
     "answer_saved": "{actor} answered “{subject}”: {value}.",
     "load_saved": "{actor} entered {subject}: {nameplate}.",
+    "photo_added": "{actor} added a photo of {subject}.",
+    "photo_removed": "{actor} removed a photo of {subject}.",
     "load_removed": "{actor} removed {subject}.",
     "request_submitted": "{actor} sent the request.",
     "question_answered": "{actor} answered the question “{words}”: {answer}",
@@ -50,6 +52,8 @@ KINDS: dict[str, str] = {
     "quote_adjusted": "{actor} changed the price of {subject} by {amount} USD: {reason}",
     # who may do what
     "staff_changed": "{actor} made {subject} {role} for {branches}; before {before}.",
+    "codes_on": "{actor} now signs in with one-time codes.",
+    "codes_off": "{actor} switched off the one-time codes of {subject}.",
     "four_eyes_changed": "{actor} wants two people for {codes}, and above {over_kw} kW.",
 }
 TIMES = ("promised_at", "until")

@@ -30,8 +30,8 @@ from intake.questions.answers import Given
 def patience(case: Case) -> timedelta:
     """How long a case waits for the customer before it comes back by itself."""
     if case.urgent:
-        return timedelta(minutes=getattr(settings, "SETWRIGHT_EMERGENCY_ANSWER_MINUTES", 30))
-    return timedelta(hours=getattr(settings, "SETWRIGHT_ASK_AGAIN_HOURS", 24))
+        return timedelta(minutes=settings.SETWRIGHT_EMERGENCY_ANSWER_MINUTES)
+    return timedelta(hours=settings.SETWRIGHT_ASK_AGAIN_HOURS)
 
 
 @transaction.atomic

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from intake.desk.access import desk_page
 from intake.desk.roles import ROLES
+from intake.desk.services.codes import devices_remove
 from intake.desk.services.people import four_eyes_set, staff_set
 from intake.desk.words import REASONS
 from intake.models import FourEyesRule
@@ -41,6 +42,9 @@ def _save(request: HttpRequest) -> None:
         four_eyes_set(codes=codes, over_kw=over_kw, actor=request.user, now=now)
         return
     person = get_object_or_404(User, pk=_number(request.POST.get("person", "")))
+    if "codes_off" in request.POST:
+        devices_remove(user=person, actor=request.user, now=now)
+        return
     staff_set(
         person=person,
         role=request.POST.get("role", ""),

@@ -1,0 +1,47 @@
+"""A person's own one-time codes: switch on, switch off."""
+
+from __future__ import annotations
+
+import segno
+from django.contrib.auth.models import User
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.safestring import mark_safe
+from django_otp import user_has_device
+
+from intake.desk.access import desk_page
+from intake.desk.errors import CodeWrong
+from intake.desk.services.codes import device_confirm, device_offered, devices_remove
+
+
+@desk_page("read_desk")
+def codes(request: HttpRequest) -> HttpResponse:
+    """Show the state, take a first code, or switch off."""
+    assert isinstance(request.user, User)
+    if request.method == "POST" and "off" in request.POST:
+        devices_remove(user=request.user, actor=request.user, now=timezone.now())
+        return HttpResponseRedirect(reverse("desk:codes"))
+    if request.method == "POST":
+        return _confirm(request, request.user)
+    return _page(request, request.user)
+
+
+def _confirm(request: HttpRequest, user: User) -> HttpResponse:
+    try:
+        paper = device_confirm(user=user, token=request.POST.get("token", ""), now=timezone.now())
+    except CodeWrong as refusal:
+        return _page(request, user, refused=str(refusal))
+    return render(request, "intake/desk/codes.html", {"on": True, "paper": paper})
+
+
+def _page(request: HttpRequest, user: User, refused: str = "") -> HttpResponse:
+    on = user_has_device(user)
+    context = {"on": on, "refused": refused}
+    if not on:
+        device = device_offered(user=user)
+        drawn = segno.make(device.config_url).svg_inline(scale=4, border=4, light="#fff")
+        context["drawing"] = mark_safe(drawn)  # noqa: S308 - drawn here, from our own address
+        context["secret"] = device.config_url.partition("secret=")[2].partition("&")[0]
+    return render(request, "intake/desk/codes.html", context, status=422 if refused else 200)
