@@ -72,11 +72,12 @@ def place_pieces(
     -----
     Largest piece first to the place that leaves the worst line least, then moves and pairwise
     exchanges, then branch and bound. Bound: project every line current on the direction that the
-    line's current would have in a balanced load at the power factor of the whole. A piece adds
-    the same sum of projections wherever it sits, so the mean of the projections is a floor for
-    every placing; and a line's projection never falls by more than the negative parts of what is
-    still to be placed, which bounds a partial placing. Equal pieces are placed in one direction
-    only. For equal machines the greedy start alone is within 4/3 of the best (Graham).
+    line's current would have in a balanced load at the power factor of the whole. Every piece adds
+    a sum of projections that its place changes little (not at all on a wye), so the mean of the
+    least sums is a floor for every placing; and a line's projection never falls by more than the
+    negative parts of what is still to be placed, which bounds a partial placing. Equal pieces are
+    placed in one direction only. For equal machines the greedy start alone is within 4/3 of the
+    best (Graham).
 
     Source: branch and bound; R. L. Graham 1969 for the greedy start (memory).
     """
@@ -111,7 +112,7 @@ class _Search:
         """Direction of each line's current in a balanced load of the whole's power factor."""
         whole = self._sum(self.base, system)
         for option in self.options:
-            whole += self._sum(option[0], system)
+            whole += sum(self._sum(adding, system) for adding in option) / len(option)
         turn = whole / abs(whole) if whole else 1
         a, b, c = (turn * unit for unit in system.balanced)
         return a, b, c
@@ -128,7 +129,8 @@ class _Search:
 
     def _floor(self) -> float:
         total = sum(self._projected(self.base))
-        total += sum(sum(self._projected(option[0])) for option in self.options)
+        for option in self.options:
+            total += min(sum(self._projected(adding)) for adding in option)
         return max(0.0, total / self.count)
 
     def lines(self) -> Currents:
@@ -143,7 +145,11 @@ class _Search:
         now = self.base
         for option in self.options:
             keys = [_key(plus(now, adding)) for adding in option]
-            self.best.append(keys.index(min(keys)))
+            top, squares = min(keys)
+            bar = top * (1 + EPSILON), squares * (1 + EPSILON)
+            self.best.append(
+                next(n for n, (t, q) in enumerate(keys) if t <= bar[0] and q <= bar[1])
+            )
             now = plus(now, option[self.best[-1]])
 
     def exchange(self, tries: int) -> None:
