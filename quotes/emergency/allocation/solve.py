@@ -1,28 +1,29 @@
 """Picking the best plan: one goal after the other, each kept while the next is improved.
 
-Goals, in this order: the load served at rank 1, at rank 2, and so on; hours of lateness; places that
-change hands against the plan in force; kilometres. Each is a mixed-integer programme solved by
-HiGHS to proven optimum, or to a stated gap when the time runs out.
-
-Constraints: a site is served at most once, like sets are given out at most as often as there are of
-them, a yard has no more trucks away than it has, and a pinned site gets its unit.
+Goals, in this order: the load served at rank 1, at rank 2, and so on; hours of lateness;
+places that change hands against the plan in force; kilometres. Each is a
+mixed-integer programme solved by HiGHS to proven optimum, or to a stated gap when time runs out.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from quotes.emergency.allocation.columns import Column, columns, split_stocks
+from quotes.emergency.allocation.columns import Gift, Trip, gifts, split_stocks, trips
 from quotes.emergency.allocation.problem import Problem, Stock
+from quotes.emergency.allocation.programme import SMALL, Goal, Programme, Row, goal_of
+from quotes.emergency.allocation.rows import gift_rows, goal_costs, rows, truck_hours
+from quotes.emergency.allocation.trucks import drive
 
 Floats = NDArray[np.float64]
-TOLERANCE = 1e-6
+GUIDE = 1e-3
+PATIENCE = 0.7  # of the time left for each goal in turn
+TRUCK_SHARES = (1.0, 0.9, 0.8)  # of the hours of all trucks, tried in turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,16 +39,6 @@ class Delivery:
     late_h: float
     distance_km: float
     share: float
-
-
-@dataclass(frozen=True, slots=True)
-class Goal:
-    """What one stage reached. ``gap_percent`` is 0 where the optimum is proven."""
-
-    name: str
-    value: float
-    bound: float
-    gap_percent: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,142 +59,107 @@ class Plan:
         return sum(delivery.share * len(delivery.sites) for delivery in self.deliveries)
 
 
+@dataclass(frozen=True, slots=True)
+class _Question:
+    problem: Problem
+    stocks: tuple[Stock, ...]
+    given: list[Gift]
+    driven: list[Trip]
+
+
 def plan(
     problem: Problem, *, seconds: float = 20.0, clock: Callable[[], float] = time.monotonic
 ) -> Plan:
     """Solve the problem within about ``seconds``; the clock only bounds the effort."""
     began = clock()
     stocks = split_stocks(problem)
-    found = columns(problem, stocks)
-    if not found:
+    given = gifts(problem, stocks)
+    driven = trips(problem, given)
+    if not driven:
         return Plan((), tuple(site.key for site in problem.sites), (), clock() - began)
-    model = _Model(problem, stocks, found)
-    goals: list[Goal] = []
-    stages = model.stages()
-    for number, (name, costs) in enumerate(stages):
-        left = max(0.5, seconds - (clock() - began))
-        goals.append(model.improve(name, costs, left / (len(stages) - number)))
-    deliveries = _deliveries(problem, stocks, [found[i] for i in model.chosen()])
+    question = _Question(problem, stocks, given, driven)
+    stages = goal_costs(problem, given, driven)
+    ranks = [stage for stage in stages if stage[0].startswith("rank")]
+    programme = Programme(len(given) + len(driven), rows(problem, stocks, given, driven))
+    goals = _ranks_first(question, ranks, programme, seconds / 3)
+    rest = stages[len(goals) :]
+    for number, (name, costs) in enumerate(rest):
+        left = max(0.2, seconds - (clock() - began))
+        guide = GUIDE * rest[number + 1][1] if number + 1 < len(rest) else None
+        goals.append(programme.improve(name, costs, left * PATIENCE, guide))
+    deliveries = _deliveries(problem, stocks, given, driven, programme.chosen())
     served = {key for delivery in deliveries for key in delivery.sites}
     unmet = tuple(site.key for site in problem.sites if site.key not in served)
     return Plan(deliveries, unmet, tuple(goals), clock() - began)
 
 
-class _Model:
-    """The programme: binary columns, rows of sites, stocks and trucks, and goals as they are met."""
+def _ranks_first(
+    question: _Question,
+    ranks: list[tuple[str, Floats]],
+    programme: Programme,
+    seconds: float,
+) -> list[Goal]:
+    """Serve the ranks without regard to trucks, then see whether the trucks can do it in time.
 
-    def __init__(self, problem: Problem, stocks: tuple[Stock, ...], found: list[Column]) -> None:
-        self.problem, self.found = problem, found
-        self.solver = highspy.Highs()
-        self.solver.silent()
-        self.values: Floats = np.zeros(len(found))
-        self._build(stocks)
+    Leaving the trucks out can only serve more, so a plan that the trucks can carry is proven best.
+    Where they cannot, a small programme is searched whole; in a large one the hours of the trucks
+    are counted in, and what is lost against the plan without trucks is the stated gap.
+    """
+    bounds, chosen = _gifts_alone(question, ranks, seconds / 2, ())
+    start = drive(question.problem, question.given, question.driven, chosen)
+    if not start.complete and len(programme.values) <= SMALL:
+        return []
+    for share in TRUCK_SHARES if not start.complete else ():
+        hours = truck_hours(question.problem, question.given, question.driven, share)
+        _, chosen = _gifts_alone(question, ranks, seconds / 8, hours)
+        start = drive(question.problem, question.given, question.driven, chosen)
+        if start.complete:
+            break
+    goals = [
+        goal_of(name, float(costs @ start.values), -bound.bound)
+        for (name, costs), bound in zip(ranks, bounds, strict=True)
+    ]
+    for (_, costs), goal in zip(ranks, goals, strict=True):
+        programme.fix(costs, -goal.value, start.values)
+    return goals
 
-    def _build(self, stocks: tuple[Stock, ...]) -> None:
-        count = len(self.found)
-        infinity = self.solver.getInfinity()
-        self.solver.addVars(count, np.zeros(count), np.ones(count))
-        self.solver.changeColsIntegrality(
-            count, np.arange(count, dtype=np.int32),
-            np.full(count, highspy.HighsVarType.kInteger.value, dtype=np.uint8),
-        )  # fmt: skip
-        for low, high, entries in self._rows(stocks):
-            indices = np.array([i for i, _ in entries], dtype=np.int32)
-            weights = np.array([w for _, w in entries], dtype=np.float64)
-            self.solver.addRow(
-                low if low is not None else -infinity, high, len(entries), indices, weights
-            )
 
-    def _rows(
-        self, stocks: tuple[Stock, ...]
-    ) -> list[tuple[float | None, float, list[tuple[int, float]]]]:
-        """Rows as (lower bound, upper bound, entries): sites, stocks, trucks of a yard in a slot."""
-        at_site: dict[str, list[tuple[int, float]]] = {}
-        of_stock: dict[int, list[tuple[int, float]]] = {}
-        on_road: dict[tuple[str, int], list[tuple[int, float]]] = {}
-        for index, column in enumerate(self.found):
-            for key in self.problem.demands[column.demand].sites:
-                at_site.setdefault(key, []).append((index, 1.0))
-            of_stock.setdefault(column.stock, []).append((index, float(column.option.count)))
-            yard = stocks[column.stock].yard
-            for slot in column.slots:
-                on_road.setdefault((yard, slot), []).append((index, float(column.option.count)))
-        trucks = {yard.key: float(yard.trucks) for yard in self.problem.yards}
-        pinned = self.problem.pinned
-        rows = [(1.0 if key in pinned else None, 1.0, entries) for key, entries in at_site.items()]
-        rows += [(None, float(len(stocks[s].units)), entries) for s, entries in of_stock.items()]
-        rows += [(None, trucks[yard], entries) for (yard, _), entries in on_road.items()]
-        return rows
-
-    def stages(self) -> list[tuple[str, Floats]]:
-        """The goals in order, each as a cost to be made small."""
-        ranks = {site.key: site.rank for site in self.problem.sites}
-        stages: list[tuple[str, Floats]] = []
-        for rank in sorted(set(ranks.values())):
-            served = [
-                -c.option.share
-                * sum(ranks[k] == rank for k in self.problem.demands[c.demand].sites)
-                for c in self.found
-            ]
-            stages.append((f"rank {rank}", np.array(served)))
-        stages.append(("lateness", np.array([c.late_h for c in self.found])))
-        if self.problem.before:
-            stages.append(("changes", np.array([float(c.changes) for c in self.found])))
-        stages.append(("distance", np.array([c.distance_km for c in self.found])))
-        return stages
-
-    def improve(self, name: str, costs: Floats, seconds: float) -> Goal:
-        """Make one goal as good as can be, then hold it there for the goals that follow."""
-        count = len(costs)
-        self.solver.changeColsCost(count, np.arange(count, dtype=np.int32), costs)
-        self.solver.setOptionValue("time_limit", self.solver.getRunTime() + seconds)
-        if self.values.any():
-            self._start_from(self.values)
-        self.solver.run()
-        info = self.solver.getInfo()
-        solution = np.array(self.solver.getSolution().col_value)
-        if info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
-            self.values = np.round(solution)
-        value = float(costs @ self.values)
-        bound = min(value, float(info.mip_dual_bound))
-        used = np.nonzero(costs)[0].astype(np.int32)
-        if len(used):
-            slack = TOLERANCE * max(1.0, abs(value))
-            self.solver.addRow(
-                -self.solver.getInfinity(), value + slack, len(used), used, costs[used]
-            )
-        gap = 100.0 * (value - bound) / max(1.0, abs(value))
-        return Goal(name, abs(value), abs(bound), gap if np.isfinite(gap) else 100.0)
-
-    def _start_from(self, values: Floats) -> None:
-        """Give the solver the plan so far, so that a later goal can only improve on it."""
-        start = highspy.HighsSolution()
-        start.col_value = values.tolist()
-        self.solver.setSolution(start)
-
-    def chosen(self) -> list[int]:
-        return [int(i) for i in np.nonzero(self.values > 0.5)[0]]
+def _gifts_alone(
+    question: _Question, ranks: list[tuple[str, Floats]], seconds: float, extra: Sequence[Row]
+) -> tuple[list[Goal], list[int]]:
+    """The ranks served by gifts alone, and the gifts taken."""
+    size = len(question.given)
+    loose = Programme(size, [*gift_rows(question.problem, question.stocks, question.given), *extra])
+    goals = [loose.improve(name, costs[:size], seconds / len(ranks)) for name, costs in ranks]
+    return goals, loose.chosen()
 
 
 def _deliveries(
-    problem: Problem, stocks: tuple[Stock, ...], chosen: list[Column]
+    problem: Problem,
+    stocks: tuple[Stock, ...],
+    given: list[Gift],
+    driven: list[Trip],
+    chosen: list[int],
 ) -> tuple[Delivery, ...]:
-    """Columns as deliveries, each with units taken by name from its stock."""
+    """Chosen gifts with their trips as deliveries, each with units taken by name from its stock."""
+    trip_of = {
+        driven[i - len(given)].trip_set: driven[i - len(given)] for i in chosen if i >= len(given)
+    }
     left = {index: list(stock.units) for index, stock in enumerate(stocks)}
     made: list[Delivery] = []
-    for column in sorted(chosen, key=lambda c: (c.depart_h, c.demand)):
-        units = tuple(left[column.stock].pop(0) for _ in range(column.option.count))
+    for gift in (given[i] for i in chosen if i < len(given)):
+        trip = trip_of[gift.trip_set]
         made.append(
             Delivery(
-                sites=problem.demands[column.demand].sites,
-                set_code=column.option.set_code,
-                units=units,
-                yard=stocks[column.stock].yard,
-                depart_h=column.depart_h,
-                arrive_h=column.arrive_h,
-                late_h=column.late_h,
-                distance_km=column.distance_km,
-                share=column.option.share,
-            )  # fmt: skip
+                sites=problem.demands[gift.demand].sites,
+                set_code=gift.option.set_code,
+                units=tuple(left[gift.stock].pop(0) for _ in range(gift.option.count)),
+                yard=stocks[gift.stock].yard,
+                depart_h=trip.slot * problem.slot_h,
+                arrive_h=trip.arrive_h,
+                late_h=trip.late_h,
+                distance_km=trip.distance_km,
+                share=gift.option.share,
+            )
         )
-    return tuple(made)
+    return tuple(sorted(made, key=lambda d: (d.depart_h, d.sites)))
