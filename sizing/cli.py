@@ -130,7 +130,7 @@ def _read_json(name: str) -> Any:
     """Document of a file, or of standard input for ``-``; numbers must be finite."""
     try:
         text = sys.stdin.read() if name == "-" else Path(name).read_text(encoding="utf-8-sig")
-        return json.loads(text, parse_constant=_no_constant)
+        document = json.loads(text, parse_constant=_no_constant)
     except OSError as error:
         raise _refused(f"cannot read {name}: {error.strerror}") from error
     except UnicodeDecodeError as error:
@@ -139,6 +139,9 @@ def _read_json(name: str) -> Any:
         raise _refused("the JSON is nested too deep") from error
     except ValueError as error:
         raise _refused(f"not JSON: {error}") from error
+    if not isinstance(document, dict):
+        raise _refused("must be an object with application, supply, site, hire and loads")
+    return document
 
 
 def _no_constant(name: str) -> NoReturn:

@@ -145,7 +145,23 @@ def family(set_: GeneratorSet) -> Hashable:
 
 
 def by_size(set_: GeneratorSet) -> tuple[float, str]:
-    """Return the order of a fleet: prime power [kW], then code."""
+    """Return the order of a fleet: prime power, then code.
+
+    Parameters
+    ----------
+    set_ : GeneratorSet
+        The set's own record [-]
+
+    Returns
+    -------
+    tuple of float and str
+        Prime power [kW] and code
+
+    Raises
+    ------
+    AttributeError
+        The argument is no set.
+    """
     return set_.prime_kw, set_.code
 
 

@@ -1,0 +1,50 @@
+"""How fast a job is sized. Run with: pytest tests/bench --benchmark-only.
+
+Aims, on one core: 20 loads against 500 sets under 20 ms; 1,000 loads against 5,000 sets under 1 s;
+growth in loads no worse than n log n; import of the method under 150 ms. Nothing here is asserted
+on time: a slow machine is no defect. The report says what it took.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from typing import Any
+
+import pytest
+
+from sizing import read_requirement, recommend
+from tests.bench.sizing_cases import big_fleet, job
+
+pytestmark = pytest.mark.benchmark(warmup=True, min_rounds=5)
+
+
+@pytest.mark.parametrize(("loads", "sets"), [(20, 500), (1000, 5000)])
+def test_size(benchmark: Any, loads: int, sets: int) -> None:
+    requirement, fleet = read_requirement(job(loads)), big_fleet(sets)
+    found = benchmark(recommend, requirement, fleet)
+    assert found.outcome == "recommended"
+
+
+@pytest.mark.parametrize("loads", [62, 125, 250, 500, 1000])
+def test_growth_in_loads(benchmark: Any, loads: int) -> None:
+    requirement, fleet = read_requirement(job(loads)), big_fleet(20)
+    found = benchmark(recommend, requirement, fleet)
+    assert found.demands[0].loads[-1].index == loads - 1
+
+
+@pytest.mark.parametrize("sets", [50, 500, 5000])
+def test_growth_in_sets(benchmark: Any, sets: int) -> None:
+    requirement, fleet = read_requirement(job(20)), big_fleet(sets)
+    assert benchmark(recommend, requirement, fleet).options
+
+
+def test_read_a_requirement(benchmark: Any) -> None:
+    assert len(benchmark(read_requirement, job(20)).loads) == 20
+
+
+def test_import(benchmark: Any) -> None:
+    """A fresh interpreter that imports the method; the bare interpreter's start is in it."""
+    command = [sys.executable, "-c", "import sizing"]
+    done = benchmark.pedantic(subprocess.run, (command,), {"check": True}, rounds=5)
+    assert done.returncode == 0
