@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, time
 from typing import Any
 
-from sizing.errors import DocumentRefused
+from sizing.errors import DocumentRefused, Problem
 from sizing.plate import Nameplate, NameplateRefused
 from sizing.plate_reading import read_nameplate
 from sizing.reading import UNSURE, Reader, clock
@@ -156,6 +156,9 @@ def read_requirement(document: Mapping[str, Any]) -> Requirement:
     DocumentRefused
         Anything in it cannot be read; it holds all problems, each with its path.
     """
+    if not isinstance(document, Mapping):
+        message = "the document must be an object with application, supply, site, hire and loads"
+        raise DocumentRefused([Problem("", "not_an_object", message)])
     top = Reader(document)
     top.refuse_others(_FIELDS["requirement"])
     application = top.choice("application", APPLICATIONS)
@@ -315,7 +318,7 @@ def _loads(top: Reader) -> tuple[Load, ...]:
         top.refuse("loads", "too_many_loads", sentence)
         return ()
     rows = [_load(top, index, row) for index, row in enumerate(given)]
-    _refuse_unknown_names(top, given, rows)
+    _refuse_unknown_names(top, rows)
     return tuple(row for row in rows if row is not None)
 
 
@@ -358,11 +361,11 @@ def _nameplate(reader: Reader) -> Nameplate:
     return Nameplate()
 
 
-def _refuse_unknown_names(top: Reader, given: Any, rows: list[Load | None]) -> None:
+def _refuse_unknown_names(top: Reader, rows: list[Load | None]) -> None:
     names = {row.name for row in rows if row}
     for index, row in enumerate(rows):
         for name in ("starts_after", "never_with"):
             other = getattr(row, name, None)
-            if other is not None and other not in names:
-                message = f"no load is named “{other}”; use the name of another load"
+            if row is not None and other is not None and other not in names - {row.name}:
+                message = f"no other load is named “{other}”; use the name of another load"
                 top.refuse(f"loads[{index}].{name}", "unknown_load", message)
