@@ -4,7 +4,7 @@ from django.urls import path, register_converter
 from django.urls.converters import StringConverter
 
 from intake.steps.catalogue import CHECK, EQUIPMENT, STEPS
-from intake.views import asked, check, equipment, link, load, start, status, step
+from intake.views import asked, check, equipment, link, load, photo, picture, start, status, step
 
 
 class StepConverter(StringConverter):
@@ -30,6 +30,7 @@ urlpatterns = [
     path(REQUEST, status.status, name="status"),
     path(f"{REQUEST}link/", link.link, name="link"),
     path(f"{REQUEST}asked/<int:question_id>/", asked.asked, name="asked"),
+    path(f"{REQUEST}picture/", picture.picture, name="picture"),
     path(f"{REQUEST}check/", check.check, name="check"),
     path(f"{REQUEST}equipment/", equipment.equipment, name="equipment"),
     path(f"{REQUEST}equipment/add/", equipment.equipment_add, name="equipment_add"),
@@ -37,6 +38,8 @@ urlpatterns = [
     path(f"{REQUEST}equipment/<int:load_id>/keep/", load.load_kept, name="load_keep"),
     path(f"{REQUEST}equipment/<int:load_id>/plate/", load.plate_read, name="plate_read"),
     path(f"{REQUEST}equipment/<int:load_id>/<load_act:act>/", equipment.load_act, name="load_act"),
+    path(f"{REQUEST}photo/<int:photo_id>/", photo.photo, name="photo"),
+    path(f"{REQUEST}photo/<int:photo_id>/remove/", photo.photo_removed, name="photo_remove"),
     path(f"{REQUEST}<step:step_key>/", step.step_page, name="step"),
     path(f"{REQUEST}<step:step_key>/keep/", step.step_keep, name="step_keep"),
 ]

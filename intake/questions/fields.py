@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from functools import lru_cache
 from typing import Any
 
 import phonenumbers
@@ -17,6 +16,7 @@ from intake.questions.equipment import LARGEST_QUANTITY
 from intake.questions.plate_words import plate_sentence
 from intake.questions.question import UNSURE, Kind, Question
 from intake.questions.sentences import quantity_sentence, shortened, too_long
+from intake.questions.towns import zip_record
 from sizing.errors import QuantityRefused
 from sizing.nameplate import NameplateRefused, read_nameplate
 from sizing.quantity import read_quantity
@@ -28,7 +28,7 @@ class AnswerField(forms.CharField):
     """Base of all: one line of text, no longer than the question allows."""
 
     def __init__(self, question: Question) -> None:
-        super().__init__(required=False, label=question.label)
+        super().__init__(required=False, label=str(question.label))
         self.question = question
 
     def clean(self, value: Any) -> str:
@@ -95,21 +95,13 @@ class ZipField(AnswerField):
                     text=shortened(text)
                 )
             )
-        if not zip_exists(digits[:5]):
+        if not zip_record(digits[:5]):
             raise ValidationError(
                 _(
                     "There is no ZIP code {zip}. Check the digits, or use the nearest town's."
                 ).format(zip=digits[:5])
             )
         return digits[:5]
-
-
-@lru_cache(maxsize=4096)
-def zip_exists(five_digits: str) -> bool:
-    """The ZIP code is one of the United States'."""
-    import zipcodes
-
-    return bool(zipcodes.matching(five_digits))
 
 
 class DateField(AnswerField):
@@ -197,7 +189,7 @@ class SeveralField(forms.MultipleChoiceField):
 
     def __init__(self, question: Question) -> None:
         choices = [(choice.value, choice.label) for choice in question.choices]
-        super().__init__(required=False, label=question.label, choices=choices)
+        super().__init__(required=False, label=str(question.label), choices=choices)
         self.question = question
         self.error_messages["invalid_choice"] = _("Choose from the answers below.")
 

@@ -34,7 +34,7 @@ class Kind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One possible answer; ``hint`` says it in the customer's words, a ``rare`` one is folded away."""
+    """One possible answer; ``hint`` says it in the customer's words; rare ones are folded away."""
 
     value: str
     label: Words

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from intake.questions.answers import Given
 from intake.questions.question import Kind, Question
+from intake.questions.towns import town
 from sizing.errors import QuantityRefused
 from sizing.quantity import read_number
 
@@ -31,6 +32,8 @@ def _one(question: Question, text: str) -> str:
         return date_format(day, "l, N j, Y")
     if question.kind is Kind.TIME and (moment := parse_time(text)):
         return time_format(moment, "P")
+    if question.kind is Kind.ZIP and (named := town(text)):
+        return f"{text} ({named})"
     return text
 
 

@@ -47,12 +47,14 @@ def answers_keep(
     *, request: HireRequest, step: Step, typed: Mapping[str, Given], seen: str, now: datetime
 ) -> str:
     """Keep what is being typed, right or not yet, and return the mark of what is stored now."""
-    draft_touch(request, now=now)
     before = answers_of(request)
-    _refuse_overwriting(before, step, typed, seen)
-    for key, answer in typed.items():
-        if answer != before.given(key):
-            _write(request, key, answer, now)
+    changed = {key: answer for key, answer in typed.items() if answer != before.given(key)}
+    if not changed:
+        return answers_stamp(before, step.questions)  # late news of what was saved meanwhile
+    draft_touch(request, now=now)
+    _refuse_overwriting(before, step, changed, seen)
+    for key, answer in changed.items():
+        _write(request, key, answer, now)
     return answers_stamp(answers_of(request), step.questions)
 
 

@@ -63,8 +63,11 @@ def load_keep(
     *, request: HireRequest, load: RequestLoad, typed: Mapping[str, Given], seen: str, now: datetime
 ) -> str:
     """Keep a row as it is being typed; it counts only once it was saved."""
-    draft_touch(request, now=now)
     load.refresh_from_db()
+    before = load_given(load)
+    if all(before.get(key) == answer for key, answer in typed.items()):
+        return load_stamp(load)  # late news of what was saved meanwhile
+    draft_touch(request, now=now)
     _refuse_overwriting(load, typed, seen)
     load.draft = {key: {"value": g.value, "unsure": g.unsure} for key, g in typed.items()}
     load.updated_at = now

@@ -10,6 +10,7 @@ from intake.questions.answers import Answers
 from intake.questions.finding_words import finding_words
 from intake.questions.plate_words import PlateLine, plate_lines, plate_missing, plate_sentence
 from sizing.errors import SizingError
+from sizing.finding import Finding
 from sizing.nameplate import Nameplate, NameplateRefused, read_nameplate
 from sizing.requirement import Load
 from sizing.running import load_demand
@@ -59,14 +60,33 @@ def _doubts(plate: Nameplate, kind: str, supply: str) -> list[str]:
 def _contradictions(plate: Nameplate, kind: str, supply: str) -> list[str]:
     """Figures of the plate that do not agree with each other."""
     try:
-        _demand, findings = load_demand(Load("", kind, plate), 0, supply, None)
+        _demand, findings = load_demand(Load(_("This plate"), kind, plate), 0, supply, None)
     except SizingError:
         return []
     return [
-        finding_words(finding.code, finding.detail)
+        contradiction_words(finding)
         for finding in findings
         if finding.code == "nameplate_contradiction"
     ]
+
+
+def contradiction_words(finding: Finding) -> str:
+    """What does not agree, with its figures, and what to look at."""
+    facts = finding.evidence
+    if "stamped_amps" not in facts:
+        return finding_words(finding.code, finding.detail)
+    words = _(
+        "The plate says {amps:g} A, but {hp:g} hp at {volts:g} V usually draws about "
+        "{expected:.3g} A. Look once more: one of them may be misread."
+    ).format(
+        amps=facts["stamped_amps"],
+        hp=facts["hp"],
+        volts=facts["volts"],
+        expected=facts["expected_amps"],
+    )
+    if facts["fits_volts"]:
+        words += " " + _("At {volts:g} V it would fit.").format(volts=facts["fits_volts"][0])
+    return words
 
 
 def _likely_supply(plate: Nameplate) -> str:

@@ -6,7 +6,6 @@ import hashlib
 import json
 from collections.abc import Iterable
 from datetime import date, datetime
-from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
@@ -15,6 +14,7 @@ from intake.desk.promise import company_zone
 from intake.models import HireRequest, RequestLoad
 from intake.questions.answers import Answers, Given
 from intake.questions.question import Question
+from intake.questions.towns import zip_record
 from intake.steps.journey import Journey
 
 
@@ -57,19 +57,9 @@ def site_zone(answers: Answers) -> ZoneInfo:
     return ZoneInfo(name) if name else company_zone()
 
 
-@lru_cache(maxsize=1024)
 def zip_zone(five_digits: str) -> str:
     """The time zone of a ZIP code, empty where there is none."""
     return str(zip_record(five_digits).get("timezone") or "")
-
-
-@lru_cache(maxsize=1024)
-def zip_record(five_digits: str) -> dict[str, str]:
-    """Town, state, coordinates and time zone of a ZIP code; empty where it does not exist."""
-    import zipcodes
-
-    found = zipcodes.matching(five_digits) if len(five_digits) == 5 else []
-    return dict(found[0]) if found else {}
 
 
 def answers_stamp(answers: Answers, questions: Iterable[Question]) -> str:

@@ -11,8 +11,9 @@ from intake.events.services import event_record
 from intake.models import HireRequest, SizingRun, Status
 from intake.outbox.services import outbox_put
 from intake.requests.errors import AnswerRefused, VersionConflict
+from intake.requests.places import branch_assign
 from intake.requests.runs import sizing_run_store
-from intake.requests.selectors import journey_of
+from intake.requests.selectors import answers_of, journey_of
 from intake.requests.status import request_move
 
 
@@ -32,6 +33,7 @@ def request_submit(*, request_id: int, version: int, now: datetime) -> HireReque
     _refuse_incomplete(request, now)
     HireRequest.objects.filter(pk=request_id).update(submitted_at=now)
     request.submitted_at = now
+    branch_assign(request, str(answers_of(request).value("zip") or ""))
     event_record(kind="request_submitted", now=now, actor="customer", request=request)
     run = sizing_run_store(request=request, now=now)
     event_record(

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any
+from typing import Any, TypeVar
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
@@ -15,6 +15,7 @@ from intake.requests.errors import LinkRefused, MoveRefused
 from intake.requests.links import COOKIE, request_opened
 
 CustomerView = Callable[..., HttpResponse]
+Response = TypeVar("Response", bound=HttpResponseBase)
 
 
 def holder_of_link(view: CustomerView) -> CustomerView:
@@ -53,7 +54,7 @@ def link_refused(web: HttpRequest) -> HttpResponse:
     return kept_private(render(web, "intake/link_refused.html", status=404))
 
 
-def kept_private(response: HttpResponse) -> HttpResponse:
+def kept_private(response: Response) -> Response:
     """Keep a request's page out of caches, search engines and the addresses sent to others."""
     response.headers["Cache-Control"] = "no-store"
     response.headers["Referrer-Policy"] = "same-origin"

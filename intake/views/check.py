@@ -18,6 +18,7 @@ from intake.questions.said import said
 from intake.requests.assumptions import assumptions_of
 from intake.requests.equipment import load_given
 from intake.requests.errors import AnswerRefused, VersionConflict
+from intake.requests.places import place_sentence
 from intake.requests.selectors import journey_of
 from intake.requests.services import request_submit
 from intake.steps.catalogue import CHECK, EQUIPMENT
@@ -69,6 +70,7 @@ def _page(
         "sections": sections(request, journey),
         "loads": [load_summary(request, load) for load in request.loads.all()],
         "equipment_address": step_address(request, EQUIPMENT),
+        "place": place_sentence(str(journey.answers.value("zip") or "")),
         "assumptions": assumptions_of(request) if journey.ready else [],
         "ready": journey.ready,
         "open_steps": _open_steps(request, journey),

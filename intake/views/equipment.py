@@ -17,7 +17,7 @@ from intake.requests.services import load_add, load_copy, load_move, load_remove
 from intake.steps.catalogue import EQUIPMENT
 from intake.views.access import draft_only
 from intake.views.links import frame, next_address
-from intake.views.picture import picture_shown
+from intake.views.picture import picture_context
 
 MOST_COPIES = 50
 
@@ -43,7 +43,7 @@ def equipment_page(web: HttpRequest, request: HireRequest, problems: list[Proble
         "loads": [_line(load) for load in request.loads.all()],
         "kinds": EQUIPMENT_KINDS.values(),
         "problems": problems,
-        "picture": picture_shown(request),
+        **picture_context(request),
     }
     return render(web, "intake/equipment.html", context, status=422 if problems else 200)
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Any
 
+from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -11,11 +13,13 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from intake.models import HireRequest, RequestLoad
+from intake.photos.services import LARGEST_BYTES, photo_add, photo_sentence
 from intake.questions.answers import Given
 from intake.questions.equipment import EQUIPMENT_KINDS, equipment_questions
+from intake.questions.form import Problem
 from intake.questions.load_form import LoadForm
 from intake.requests.equipment import load_given
-from intake.requests.errors import VersionConflict
+from intake.requests.errors import AnswerRefused, VersionConflict
 from intake.requests.plates import plate_reading
 from intake.requests.selectors import journey_of, load_stamp
 from intake.requests.services import load_keep, load_save
@@ -23,10 +27,15 @@ from intake.steps.catalogue import CHECK, EQUIPMENT
 from intake.views.access import draft_only
 from intake.views.equipment import load_of
 from intake.views.links import RETURN, TO_CHECK, frame, step_address
+from intake.views.photo import TOO_LARGE, bounded_upload
 from intake.views.step import SEEN, differences, kept
+
+PHOTO = "photo"
+PHOTO_BUTTON = "add_photo"
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@bounded_upload
 @draft_only
 def load_page(web: HttpRequest, hire_request: HireRequest, load_id: int) -> HttpResponse:
     """Ask about one row, or take the answers and show the list."""
@@ -36,9 +45,40 @@ def load_page(web: HttpRequest, hire_request: HireRequest, load_id: int) -> Http
     if web.method != "POST":
         return _page(web, hire_request, load, _form(hire_request, load))
     form = _form(hire_request, load, web.POST)
-    if not form.is_valid():
-        return _page(web, hire_request, load, form, status=422, problems=form.problems())
+    photo_problems = _photo_taken(web, hire_request, load)
+    if PHOTO_BUTTON in web.POST and not photo_problems:
+        return _typed_and_back(web, hire_request, load, form)
+    valid = form.is_valid()
+    problems = [*(form.problems() if PHOTO_BUTTON not in web.POST else []), *photo_problems]
+    if not valid or problems:
+        return _page(web, hire_request, load, form, status=422, problems=problems)
     return _saved(web, hire_request, load, form)
+
+
+def _photo_taken(web: HttpRequest, request: HireRequest, load: RequestLoad) -> list[Problem]:
+    """Take the photo that came along, if any; returns what is wrong with it."""
+    upload = web.FILES.get(PHOTO)
+    if not isinstance(upload, UploadedFile):
+        missing = PHOTO_BUTTON in web.POST
+        return [Problem("q-photo", _("Choose a photo first."))] if missing else []
+    try:
+        photo_add(request=request, load=load, upload=upload, now=timezone.now())
+    except AnswerRefused as refusal:
+        return [Problem("q-photo", sentence) for sentence in refusal.problems["photo"]]
+    return []
+
+
+def _typed_and_back(
+    web: HttpRequest, request: HireRequest, load: RequestLoad, form: LoadForm
+) -> HttpResponse:
+    """A photo was added in the middle of typing: keep what was typed and show the page again."""
+    with suppress(VersionConflict):
+        typed = load_given(load) | form.as_typed()
+        load_keep(
+            request=request, load=load, typed=typed, seen=web.POST.get(SEEN, ""),
+            now=timezone.now(),
+        )  # fmt: skip
+    return HttpResponseRedirect(f"{web.get_full_path()}#q-photo")
 
 
 def _saved(
@@ -84,9 +124,16 @@ def _page(
         "kind": EQUIPMENT_KINDS[load.kind],
         "rows": form.rows(),
         "seen": load_stamp(load),
+        "photos": load.photos.all(),
+        "photo_bytes": LARGEST_BYTES,
+        "photo_sentence": photo_sentence(TOO_LARGE),
         "reading": plate_reading(typed, load.kind, journey.answers),
         **more,
     }
+    if web.method != "POST" and web.GET.get(PHOTO) == TOO_LARGE:
+        context["problems"] = [Problem("q-photo", photo_sentence(TOO_LARGE))]
+    problems = context.get("problems", [])
+    context["photo_problems"] = [p for p in problems if p.field_id == "q-photo"]
     return render(web, "intake/load.html", context, status=status)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -13,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from intake.models import HireRequest
 from intake.questions.answers import Answers, Given
 from intake.questions.form import QuestionForm
+from intake.questions.question import Question
 from intake.questions.said import said
 from intake.requests.errors import VersionConflict
 from intake.requests.selectors import answers_stamp, journey_of
@@ -54,7 +56,7 @@ def _answered(web: HttpRequest, request: HireRequest, journey: Journey, step: St
             now=timezone.now(),
         )  # fmt: skip
     except VersionConflict as conflict:
-        clash = differences(step, conflict.data["theirs"], form.given())
+        clash = differences(step.questions, conflict.data["theirs"], form.given())
         return _page(web, request, journey, step, form, status=409, clash=clash)
     after = journey_of(request, now=timezone.now())
     return HttpResponseRedirect(next_address(web, request, after, step))
@@ -76,7 +78,7 @@ def _page(
 
 
 def differences(
-    step: Step, theirs: dict[str, Given], mine: dict[str, Given]
+    questions: Sequence[Question], theirs: dict[str, Given], mine: dict[str, Given]
 ) -> list[dict[str, Any]]:
     """Each answer that two tabs gave differently, in words, for the customer to choose."""
     return [
@@ -85,7 +87,7 @@ def differences(
             "theirs": said(question, theirs[question.key]),
             "mine": said(question, mine[question.key]),
         }
-        for question in step.questions
+        for question in questions
         if question.key in theirs
     ]
 

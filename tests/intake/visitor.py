@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -56,6 +58,16 @@ STEPS: dict[str, dict[str, str]] = {
 def demo_fleet(**asked: Any) -> tuple[GeneratorSet, ...]:
     """The demo company's fleet, whatever the dates."""
     return read_fleet(DEMO_FLEET)
+
+
+@dataclass(frozen=True)
+class Yard:
+    code: str
+    name: str
+
+
+def demo_branches(zip_code: str) -> list[tuple[Yard, Decimal]]:
+    return [(Yard("RIDGE", "Ridge yard"), Decimal("4.8")), (Yard("FRONT", "Front"), Decimal(99))]
 
 
 class Visitor:

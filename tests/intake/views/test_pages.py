@@ -1,6 +1,7 @@
 """The customer's pages, as a browser without a screen meets them."""
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -8,7 +9,7 @@ from django.utils import timezone
 
 from intake.models import HireRequest, RequestLoad
 from intake.requests.links import link_token
-from tests.intake.visitor import PUMP, STEPS, Visitor, errors, soup, summary
+from tests.intake.visitor import LAMPS, PUMP, STEPS, Visitor, errors, soup, summary
 
 
 def test_the_first_page_asks_one_question_and_preselects_nothing(db: None) -> None:
@@ -248,3 +249,71 @@ def test_typing_is_kept_before_continue(customer: Visitor) -> None:
     assert "Pump is not filled in yet. Open it, or remove it." in summary(
         customer.post("equipment/")
     )
+
+
+def test_another_tab_is_not_written_over_in_a_row_either(customer: Visitor) -> None:
+    page = customer.load_page()
+    seen = customer.get(page).select_one("#seen")["value"]
+    customer.post(page, PUMP)
+    response = customer.client.post(
+        customer.at(page), {**PUMP, "nameplate": "20 hp 460 V 3 ph", "seen": seen}
+    )
+    assert response.status_code == 409
+    assert "20 hp 460 V 3 ph" in soup(response).select_one("#clash").get_text()
+
+
+def test_late_news_of_typing_does_not_undo_what_was_saved(customer: Visitor) -> None:
+    page = customer.load_page()
+    seen = customer.get(page).select_one("#seen")["value"]
+    customer.post(page, PUMP)
+    customer.client.post(customer.at(f"{page}keep/"), {**PUMP, "seen": seen})
+    assert RequestLoad.objects.get().draft == {}
+    version = HireRequest.objects.get(reference=customer.reference).version
+    customer.client.post(customer.at(f"{page}keep/"), {**PUMP, "seen": seen})
+    assert HireRequest.objects.get(reference=customer.reference).version == version
+
+
+def test_the_site_is_named_and_the_nearest_yard_is_its_branch(
+    demo_fleet: None, db: None, settings: Any
+) -> None:
+    settings.SETWRIGHT_BRANCH_SOURCE = "tests.intake.visitor.demo_branches"
+    customer = Visitor()
+    customer.fill()
+    assert "about 3 miles from our yard Ridge yard" in customer.get("check/").get_text()
+    customer.send()
+    assert HireRequest.objects.get(reference=customer.reference).branch_code == "RIDGE"
+
+
+def test_the_picture_appears_with_the_second_row(demo_fleet: None, customer: Visitor) -> None:
+    customer.post(customer.load_page(), PUMP)
+    assert not customer.get("equipment/").select(".picture")
+    customer.client.post(customer.at("equipment/add/"), {"kind": "lamp"})
+    customer.post(customer.load_page(), LAMPS)
+    words = customer.get("equipment/").select_one(".picture").get_text(" ", strip=True)
+    assert "That points at a set" in words
+    assert "Still open: the voltage" in words
+
+
+def test_a_plate_is_read_back_field_by_field(customer: Visitor) -> None:
+    path = customer.at(f"{customer.load_page()}plate/")
+    said = soup(customer.client.post(path, {"nameplate": "15 hp 460 V 3 ph gizmo"}))
+    words = said.get_text(" ", strip=True)
+    assert "Power 15 hp" in words
+    assert "Voltage 460 V" in words
+    assert "the code letter" in words
+    assert "gizmo" in words
+
+
+def test_a_contradicting_plate_is_doubted_gently_and_can_be_sent(customer: Visitor) -> None:
+    plate = "15 hp 460 V 3 ph 60 Hz 45 A code G"
+    path = customer.at(f"{customer.load_page()}plate/")
+    words = soup(customer.client.post(path, {"nameplate": plate})).get_text(" ", strip=True)
+    assert "The plate says 45 A, but 15 hp at 460 V usually draws about 21 A" in words
+    assert customer.post(customer.load_page(), {**PUMP, "nameplate": plate}).status_code == 302
+
+
+def test_a_plate_that_does_not_fit_the_voltage_is_doubted_gently(customer: Visitor) -> None:
+    customer.post("voltage/", {"supply": "120/240"})
+    path = customer.at(f"{customer.load_page()}plate/")
+    words = soup(customer.client.post(path, {"nameplate": PUMP["nameplate"]})).get_text()
+    assert "does not fit the 120/240 V you asked for" in words

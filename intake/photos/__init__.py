@@ -1,0 +1,1 @@
+"""Photos that a customer attaches: checked by content, made anew without location, kept private."""
