@@ -107,7 +107,7 @@ def _remote_start_cable(evaluation: Evaluation, requirement: Requirement) -> Acc
 
 def _lead_set(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
     """Leads by the terminals on which they end: a cord, single-pole connectors, or lugs."""
-    lead = evaluation.demand.leads
+    lead = evaluation.leads
     if lead is None:
         return None
     terminals = terminals_of(evaluation.set_, evaluation.supply, lead) or lead.connection
@@ -137,7 +137,7 @@ def _step_down_transformer(evaluation: Evaluation, requirement: Requirement) -> 
 
 
 def _cable_ramp(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
-    site, lead = requirement.site, evaluation.demand.leads
+    site, lead = requirement.site, evaluation.leads
     crossed = site.crossing or (site.crossing is None and bool(site.public_nearby))
     if lead is None or not crossed:
         return None
@@ -165,7 +165,7 @@ def _plugs(evaluation: Evaluation, requirement: Requirement) -> PlugPlan:
 
 
 def _ground_rod_kit(evaluation: Evaluation, requirement: Requirement) -> Accessory | None:
-    lead = evaluation.demand.leads
+    lead = evaluation.leads
     hard_wired = lead is not None and lead.connection != "receptacle"
     if not (hard_wired or requirement.site.feeds_building):
         return None

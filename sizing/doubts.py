@@ -159,9 +159,12 @@ def terminal_findings(found: Evaluation, requirement: Requirement) -> list[Findi
     TableRefused
         A published table is damaged.
     """
-    leads = found.demand.leads
+    leads = found.leads
     plugs = plug_plan(requirement.site.plugs, found.set_, found.supply)
-    return [*(lead_findings(leads) if leads else []), *plug_findings(plugs, found.supply)]
+    return [
+        *(lead_findings(leads, found.set_, found.supply) if leads else []),
+        *plug_findings(plugs, found.supply),
+    ]
 
 
 def light_load(found: Evaluation) -> list[Finding]:

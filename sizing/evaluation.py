@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from sizing.check import Check
-from sizing.connection import lead_checks, terminals_of
+from sizing.connection import fitted_leads, lead_checks, terminals_of
 from sizing.demand import Demand
 from sizing.dip import VoltageDip, voltage_dip
 from sizing.finding import Finding
 from sizing.fleet import GeneratorSet
 from sizing.frequency import FrequencyDip, frequency_dip, step_percent
 from sizing.fuel import FuelPlan, fuel_plan
+from sizing.leads import Leads
 from sizing.limits import at_least, at_most, limit
 from sizing.position import rated_amps, single_phase_kva
 from sizing.requirement import Requirement
@@ -46,6 +47,12 @@ class Evaluation:
     sound_dba: float | None = None
     findings: tuple[Finding, ...] = ()
     count: int = 1  # sets that share the load in parallel
+
+    @property
+    def leads(self) -> Leads | None:
+        """Leads as they end on this set; ``None`` where nothing is to be led."""
+        wanted = self.demand.leads
+        return fitted_leads(wanted, self.set_, self.supply) if wanted else None
 
     @property
     def passed(self) -> bool:
@@ -259,12 +266,12 @@ def _terminal_checks(set_: GeneratorSet, demand: Demand) -> list[Check]:
         checks.append(
             Check("connection", wanted, given or "none", "-", given is not None, "set record")
         )
-    if any(load.via == "receptacles" for load in demand.loads) and demand.supply == "480Y/277":
+    if demand.on_receptacles and demand.supply == "480Y/277":
         live = "live" if set_.live_120v_at_480 else "dead"
         checks.append(
             Check("receptacles_120v", "live", live, "-", set_.live_120v_at_480, "set record")
         )
-    if any(load.float_switch for load in demand.loads):
+    if demand.float_switched:
         auto = "yes" if set_.auto_start else "no"
         checks.append(Check("automatic_start", "yes", auto, "-", set_.auto_start, "set record"))
     return checks
@@ -278,13 +285,16 @@ def _worst_voltage(
 ) -> VoltageDip:
     """The dip that comes nearest to, or furthest past, its own limit."""
 
-    def dip(step: Step, trace: Trace | None = None) -> VoltageDip:
-        return voltage_dip(
-            step, first.set_, first.supply, first.demand.loads, requirement.application, trace
+    dips = {}
+    for step in steps:
+        dips[id(step)] = voltage_dip(
+            step, first.set_, first.supply, first.demand.loads, requirement.application
         )
-
-    worst = max(steps, key=lambda step: _share(dip(step)))
-    return dip(worst, trace)
+    worst = max(steps, key=lambda step: _share(dips[id(step)]))
+    if trace is not None:
+        loads = first.demand.loads
+        voltage_dip(worst, first.set_, first.supply, loads, requirement.application, trace)
+    return dips[id(worst)]
 
 
 def _share(dip: VoltageDip) -> float:
@@ -343,7 +353,7 @@ def frequency_checks(set_: GeneratorSet, frequency: FrequencyDip) -> tuple[Check
 
 def _lead_checks(second: Evaluation) -> list[Check]:
     """Checks of the leads: no larger set would mend them, so they refuse none."""
-    leads = second.demand.leads
+    leads = second.leads
     found = lead_checks(leads, second.set_, second.supply) if leads is not None else ()
     return [replace(check, binding=False) for check in found]
 

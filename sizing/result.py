@@ -99,14 +99,14 @@ def option_document(option: Option, provisional: bool) -> Document:
         "sets": [_set_document(part) for part in option.parts],
         "supply": main.evaluation.supply,
         **_joint_figures(figures),
-        "leads": _leads_document(main.evaluation.demand.leads),
+        "leads": _leads_document(main.evaluation.leads),
         "accessories": _accessory_documents(option.parts),
         "checks": [_check_document(check, part) for part in option.parts
                    for check in part.checks],
         "frequency_curve": _curve(main),
         "parts": [] if len(figures) == 1 else [
             {"supply": part.evaluation.supply, **numbers,
-             "leads": _leads_document(part.evaluation.demand.leads)}
+             "leads": _leads_document(part.evaluation.leads)}
             for part, numbers in zip(option.parts, figures, strict=True)
         ],
     }  # fmt: skip

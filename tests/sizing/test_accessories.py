@@ -119,11 +119,12 @@ def test_the_transformer_is_that_of_the_supply_plan() -> None:
 
 
 def test_hard_wired_leads_or_a_building_may_want_an_electrode() -> None:
-    small = {**HEATER, "nameplate": "3 kW 480 V 3 ph"}
+    small, corded = {**HEATER, "nameplate": "3 kW 480 V 3 ph"}, {"L16-30": 1}
     assert "ground_rod_kit" in found_with(a_requirement({**HEATER, "quantity": 4}))
-    assert "ground_rod_kit" not in found_with(a_requirement(small))
+    assert "ground_rod_kit" in found_with(a_requirement(small))  # no receptacle takes its cord
+    assert "ground_rod_kit" not in found_with(a_requirement(small), receptacles=corded)
     building = {"feeds_building": True, "transfer_equipment": True}
-    assert "ground_rod_kit" in found_with(a_requirement(small, site=building))
+    assert "ground_rod_kit" in found_with(a_requirement(small, site=building), receptacles=corded)
 
 
 @pytest.mark.parametrize(("tank_l", "there"), [(208.0, False), (209.0, True)])
