@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
 
 
 class QuotesApp(AppConfig):
     name = "quotes"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from quotes.roles import roles_ensure
+
+        post_migrate.connect(roles_ensure, sender=self, dispatch_uid="quotes roles")

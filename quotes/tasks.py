@@ -2,5 +2,13 @@
 
 from quotes.building.tasks import build_quote
 from quotes.mailing.tasks import mail_offer, mail_order, mail_reminder
+from quotes.sweeps import expire_offers, remind_customers
 
-__all__ = ["build_quote", "mail_offer", "mail_order", "mail_reminder"]
+__all__ = [
+    "build_quote",
+    "expire_offers",
+    "mail_offer",
+    "mail_order",
+    "mail_reminder",
+    "remind_customers",
+]

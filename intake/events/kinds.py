@@ -50,6 +50,9 @@ KINDS: dict[str, str] = {
     "quote_expired": "Quote {subject} expired.",
     "quote_reminded": "{actor} reminded the customer of quote {subject}.",
     "quote_adjusted": "{actor} changed the price of {subject} by {amount} USD: {reason}",
+    # the owner's tables
+    "owner_record_changed": "{actor} changed {subject}: {changes}",
+    "owner_table_changed": "{actor} brought in {subject}: {added} added, {changed} changed.",
     # who may do what
     "staff_changed": "{actor} made {subject} {role} for {branches}; before {before}.",
     "codes_on": "{actor} now signs in with one-time codes.",

@@ -12,6 +12,7 @@ from intake.models import HireRequest
 from quotes.building.steps import LAST_STEP, STEPS
 from quotes.documents.facts import quote_facts
 from quotes.models import Quote, QuoteState
+from quotes.offers.differences import differences
 
 SHOWN = (QuoteState.OFFERED, QuoteState.ACCEPTED, QuoteState.DECLINED, QuoteState.EXPIRED)
 READABLE = (*SHOWN, QuoteState.SUPERSEDED)
@@ -68,10 +69,19 @@ def progress_of(request: HireRequest) -> list[Progress]:
     ]
 
 
+def quote_before(quote: Quote) -> Quote | None:
+    """The revision offered before this one."""
+    earlier = _quotes(quote.request).filter(state__in=READABLE, revision__lt=quote.revision)
+    return earlier.order_by("-revision").first()
+
+
 def offer_context(quote: Quote) -> dict[str, Any]:
     """Everything the page of one revision shows."""
+    before = quote_before(quote) if quote.revision > 1 else None
     return {
         "quote": quote,
         "facts": quote_facts(quote),
         "revisions": [row for row in revisions_of(quote.request) if row.pk != quote.pk],
+        "compared": before,
+        "differences": differences(before, quote) if before else [],
     }

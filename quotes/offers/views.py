@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from intake.models import HireRequest, Status
 from intake.views.access import holder_of_link
 from quotes.acceptance.forms import ChoicesForm
+from quotes.documents.facts import moment
 from quotes.models import Order, Quote, QuoteDocument, QuoteState
 from quotes.offers.selectors import offer_context, progress_of, quote_current, quote_revision
 
@@ -64,10 +65,12 @@ def _offer(web: HttpRequest, hire_request: HireRequest, quote: Quote) -> HttpRes
 
 def _ordered(web: HttpRequest, hire_request: HireRequest, quote: Quote) -> HttpResponse:
     order = Order.objects.select_related("acceptance").get(request=hire_request)
+    assert quote.branch is not None
     context = {
         **offer_context(quote),
         "hire_request": hire_request,
         "order": order,
+        "accepted_at": moment(order.acceptance.accepted_at, quote.branch.timezone),
         "units": [row.unit for row in order.bookings.select_related("unit__set_type")],
     }
     return render(web, "quotes/offers/order.html", context)

@@ -132,8 +132,9 @@ def _row_read(
     before = {column: cell_text(table, row, column) for column in values} if row.pk else {}
     for column, value in values.items():
         setattr(row, column, value)
-    try:
-        row.full_clean()
+    try:  # the key was looked up above, so no question to the database for each row
+        row.clean_fields()
+        row.clean()
     except ValidationError as error:
         _problems_add(line, error, reading)
         return
@@ -175,7 +176,8 @@ def _values(
 
 
 def _problems_add(line: int, error: ValidationError, reading: Reading) -> None:
-    for column, messages in error.message_dict.items():
+    by_column = error.message_dict if hasattr(error, "error_dict") else {"": error.messages}
+    for column, messages in by_column.items():
         named = "" if column == "__all__" else column
         reading.problems += [RowProblem(line, named, message) for message in messages]
 
