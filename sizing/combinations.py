@@ -209,8 +209,8 @@ def _singles(
     first = Option(
         "one_set", (_part(smallest.set_, smallest, requirement),), _why_smallest(smallest)
     )
-    power_kw = smallest.set_.prime_kw
-    larger = next((one for one in found if one.set_.prime_kw > power_kw), None)
+    least_kw = smallest.set_.prime_kw * (1 + limit("next_step").value / 100)
+    larger = next((one for one in found if one.set_.prime_kw >= least_kw), None)
     next_up = [_next_larger(larger, smallest, requirement)] if larger is not None else []
     return [first, *next_up, *_with_load_bank(first)]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sizing.duty import DutyProfile, duty_profile
 from sizing.finding import Finding
@@ -37,6 +37,19 @@ class Demand:
     profile: DutyProfile
     leads: Leads | None
     step_down: StepDown | None = None
+    line_amps: float = field(init=False)  # current of the worst line
+    nonlinear_kva: float = field(init=False)  # of rectifiers, drives and the like
+    on_receptacles: bool = field(init=False)  # some load hangs on the set's 120 V receptacles
+    float_switched: bool = field(init=False)  # some load calls the set by a float switch
+
+    def __post_init__(self) -> None:
+        """Count once what every set of a fleet is held against."""
+        loads = self.loads
+        nonlinear_kva = sum(d.quantity * d.demand_factor * d.nonlinear_kva for d in loads)
+        object.__setattr__(self, "line_amps", max(self.spread.phase_amps))
+        object.__setattr__(self, "nonlinear_kva", nonlinear_kva)
+        object.__setattr__(self, "on_receptacles", any(d.via == "receptacles" for d in loads))
+        object.__setattr__(self, "float_switched", any(d.float_switch for d in loads))
 
     @property
     def hardest_step(self) -> Step:
@@ -44,19 +57,9 @@ class Demand:
         return self.sequence.worst_kw_step or self.sequence.worst
 
     @property
-    def line_amps(self) -> float:
-        """Current of the worst line [A]."""
-        return max(self.spread.phase_amps)
-
-    @property
     def neutral_amps(self) -> float:
         """Neutral current, fundamental and third harmonic as root of squares [A]."""
         return math.hypot(self.spread.neutral_amps, self.spread.third_harmonic_amps)
-
-    @property
-    def nonlinear_kva(self) -> float:
-        """Apparent power of rectifiers, drives and the like [kVA]."""
-        return sum(d.quantity * d.demand_factor * d.nonlinear_kva for d in self.loads)
 
     @property
     def power_factor(self) -> float:

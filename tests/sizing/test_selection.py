@@ -9,7 +9,7 @@ import pytest
 
 from sizing import selection
 from sizing.check import Check
-from sizing.demand import Demand, deciding_steps
+from sizing.demand import Demand, deciding_steps, demand_of
 from sizing.errors import TableRefused
 from sizing.evaluation import Evaluation, evaluate, loaded, rated, simulated
 from sizing.fleet import GeneratorSet
@@ -283,3 +283,9 @@ def test_the_document_of_the_cast_is_settled() -> None:
     assert a_document()["site"]["altitude"] == "100 m"
     first: list[Evaluation] = list(islice(passing(a_fleet(), DEMAND, JOB), 1))
     assert first[0].count == 1
+
+
+def test_loads_without_current_take_no_leads() -> None:
+    idle = replace(DEMAND.loads[1], amps=0.0, running_kw=0.0, running_kva=0.0)
+    demand, _ = demand_of(JOB, "480Y/277", [idle])
+    assert demand.leads is None
