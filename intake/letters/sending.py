@@ -10,9 +10,10 @@ from django.conf import settings
 from django.core.mail import EmailMessage
 from django.template.loader import render_to_string
 from django.urls import reverse
-from django.utils import timezone, translation
+from django.utils import translation
 
 from intake.models import Case, CaseQuestion, HireRequest
+from intake.questions.said import moment_said
 from intake.requests.links import link_token
 from intake.requests.selectors import answers_of, site_zone
 
@@ -46,9 +47,7 @@ def letter_written(
     """The letter: its first line is the subject, the rest the body."""
     if letter not in LETTERS:
         raise KeyError(letter)
-    with timezone.override(site_zone(answers_of(request))):
-        context = letter_context(request, question_id)
-        text = render_to_string(f"intake/letters/{letter}.txt", context)
+    text = render_to_string(f"intake/letters/{letter}.txt", letter_context(request, question_id))
     subject, body = text.strip().split("\n", 1)
     headers = {"Message-ID": f"<{message_id}@setwright>", "Auto-Submitted": "auto-generated"}
     return EmailMessage(subject, body.strip() + "\n", to=[address], headers=headers)
@@ -58,10 +57,12 @@ def letter_context(request: HireRequest, question_id: int = 0) -> dict[str, Any]
     """What a letter may say."""
     token = link_token(request.reference, request.link_generation)
     question = CaseQuestion.objects.filter(pk=question_id, case__request=request).first()
+    case = Case.objects.filter(request=request).first()
     return {
         "question": question,
         "hire_request": request,
-        "case": Case.objects.filter(request=request).first(),
+        "case": case,
+        "by": moment_said(case.promised_at, site_zone(answers_of(request))) if case else "",
         "name": answers_of(request).value("contact_name") or "",
         "address": f"{settings.SETWRIGHT_SITE_URL}{reverse('intake:enter', args=[token])}",
     }

@@ -39,7 +39,7 @@ def reencoded(source: Path, target: Path) -> tuple[int, int]:
     The size is read from the head of the file before any pixel is.
     """
     from pi_heif import register_heif_opener
-    from PIL import Image, ImageOps
+    from PIL import Image, ImageOps, UnidentifiedImageError
 
     register_heif_opener()
     warnings.simplefilter("error", Image.DecompressionBombWarning)

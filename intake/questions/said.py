@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
 from django.utils.dateparse import parse_date, parse_time
 from django.utils.formats import date_format, time_format
 from django.utils.translation import gettext as _
@@ -29,12 +32,23 @@ def _one(question: Question, text: str) -> str:
     if question.kind is Kind.QUANTITY:
         return _with_unit(question, text)
     if question.kind is Kind.DATE and (day := parse_date(text)):
-        return date_format(day, "l, N j, Y")
+        return day_said(day)
     if question.kind is Kind.TIME and (moment := parse_time(text)):
-        return time_format(moment, "P")
+        return time_format(moment, "TIME_FORMAT")
     if question.kind is Kind.ZIP and (named := town(text)):
         return f"{text} ({named})"
     return text
+
+
+def day_said(day: date) -> str:
+    """A day with its weekday, as the reader's language writes it."""
+    return f"{date_format(day, 'l')}, {date_format(day, 'DATE_FORMAT')}"
+
+
+def moment_said(moment: datetime, zone: ZoneInfo) -> str:
+    """A moment on the clock of the site."""
+    here = moment.astimezone(zone)
+    return f"{day_said(here.date())}, {time_format(here.time(), 'TIME_FORMAT')}"
 
 
 def _with_unit(question: Question, text: str) -> str:

@@ -70,7 +70,7 @@ def _page(
         "sections": sections(request, journey),
         "loads": [load_summary(request, load) for load in request.loads.all()],
         "equipment_address": step_address(request, EQUIPMENT),
-        "place": place_sentence(str(journey.answers.value("zip") or "")),
+        "place_words": place_sentence(str(journey.answers.value("zip") or "")),
         "assumptions": assumptions_of(request) if journey.ready else [],
         "ready": journey.ready,
         "open_steps": _open_steps(request, journey),

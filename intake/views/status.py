@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from intake.models import Case, HireRequest, Status
 from intake.questions.finding_words import finding_words
+from intake.questions.said import moment_said
 from intake.requests.selectors import answers_of, journey_of, site_zone
 from intake.views.access import holder_of_link
 from intake.views.check import load_summary, sections
@@ -37,7 +38,7 @@ def status_context(request: HireRequest) -> dict[str, Any]:
     return {
         "hire_request": request,
         "case": case,
-        "zone": site_zone(answers_of(request)),
+        "by": moment_said(case.promised_at, site_zone(answers_of(request))) if case else "",
         "points": open_points(request),
         "sections": sections(request, journey),
         "loads": [load_summary(request, load) for load in request.loads.all()],

@@ -6,7 +6,10 @@
   const notice = document.getElementById("lost");
   const waiting = notice.querySelector("[data-waiting]");
   const place = `setwright:${location.pathname}`;
-  let pressed = false;
+  let pressed = false; // the button was pressed while there was no connection
+  let keeping = 0; // requests under way that keep what was typed
+  let sent = false; // the form itself is on its way: nothing may be kept behind its back
+  let button = null; // what was pressed while something was still being kept
 
   const typed = () => {
     const pairs = [...new FormData(form)].filter(
@@ -51,12 +54,29 @@
     form.dispatchEvent(new Event("change", { bubbles: true }));
   };
 
+  const own = (event) => event.target === form;
+
   form.addEventListener("submit", (event) => {
-    if (navigator.onLine) return forget();
-    event.preventDefault();
-    pressed = true;
-    lost();
+    if (!navigator.onLine) {
+      event.preventDefault();
+      pressed = true;
+      lost();
+    } else if (keeping > 0 && !button) {
+      event.preventDefault();
+      button = event.submitter;
+    } else {
+      sent = true;
+      forget();
+    }
   });
+  form.addEventListener("htmx:beforeRequest", (event) => { if (sent && own(event)) event.preventDefault(); });
+  form.addEventListener("htmx:beforeSend", (event) => { if (own(event)) keeping += 1; });
+  form.addEventListener("htmx:afterRequest", (event) => {
+    if (!own(event)) return;
+    keeping -= 1;
+    if (button && keeping === 0) form.requestSubmit(button);
+  });
+  window.addEventListener("pageshow", () => { sent = false; button = null; });
   form.addEventListener("input", () => { if (!navigator.onLine) remember(); });
   document.body.addEventListener("htmx:sendError", lost);
   document.body.addEventListener("htmx:afterRequest", (event) => {
