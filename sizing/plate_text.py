@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from sizing.errors import Problem, QuantityRefused
@@ -59,6 +60,7 @@ class Reading:
                 self.fields[name] = value
 
 
+@lru_cache(maxsize=4096)
 def plate_text(text: str) -> Nameplate:
     """Nameplate from free text.
 

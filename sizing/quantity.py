@@ -35,12 +35,13 @@ UNITS: dict[str, dict[str, float]] = {
     "kg": _MASS,
     "dBA": _SOUND,
     "dB": _SOUND,
+    "": {"": 1.0, "%": 0.01},
     "degC": {"degc": 1.0, "°c": 1.0, "c": 1.0},
 }
 _EXAMPLES = {
     "m": "50 ft", "kW": "30 kW", "hp": "15 hp", "W": "1500 W", "kVA": "25 kVA", "V": "460 V",
     "A": "21 A", "Hz": "60 Hz", "h": "24 h", "L": "100 gal", "L/s": "200 gpm", "kg": "7000 lb",
-    "dBA": "65 dBA", "dB": "5 dB", "degC": "90 degF",
+    "": "0.8", "dBA": "65 dBA", "dB": "5 dB", "degC": "90 degF",
 }  # fmt: skip
 _FAHRENHEIT = ("degf", "°f", "f")
 _VULGAR = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅓": "1/3", "⅔": "2/3", "⅛": "1/8", "⅙": "1/6"}
@@ -186,16 +187,22 @@ def _conversion_by_pint(written_unit: str, unit: str) -> tuple[float, float]:
     """
     from pint import DimensionalityError
 
-    given, asked = _pint_unit(written_unit), _registry().Unit(unit)
+    given, asked = _pint_unit(written_unit), _pint_unit(unit)
     if given is None:
         message = f"the unit “{written_unit}” is not known; {_like(unit)}"
         raise QuantityRefused("unknown_unit", message)
+    if asked is None:
+        raise _wrong_dimension(written_unit, unit)
     try:
         offset = _registry().Quantity(0.0, given).to(asked).magnitude
         return _registry().Quantity(1.0, given).to(asked).magnitude - offset, offset
     except DimensionalityError:
-        message = f"“{written_unit}” does not measure this; {_like(unit)}"
-        raise QuantityRefused("wrong_dimension", message) from None
+        raise _wrong_dimension(written_unit, unit) from None
+
+
+def _wrong_dimension(written_unit: str, unit: str) -> QuantityRefused:
+    message = f"“{written_unit}” does not measure this; {_like(unit)}"
+    return QuantityRefused("wrong_dimension", message)
 
 
 def _pint_unit(written_unit: str) -> Any | None:

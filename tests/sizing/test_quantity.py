@@ -43,6 +43,7 @@ def test_what_is_no_number_is_refused(text: str) -> None:
         ("7,000 lb", "kg", 3175.1466), ("3 Miles", "m", 4828.032), ("2 MW", "kW", 2000),
         ("24 furlong", "m", 4828.0416), ("1½ hp", "hp", 1.5), ("65 dB(A)", "dBA", 65),
         ("0.48 kV", "V", 480), ("500 VA", "kVA", 0.5),
+        ("80 %", "", 0.8),
     ],
 )  # fmt: skip
 def test_a_quantity_comes_in_the_unit_asked_for(text: str, unit: str, value: float) -> None:
@@ -71,6 +72,8 @@ def test_the_short_way_agrees_with_a_units_library(unit: str) -> None:
         ("15 horse", "hp", "unknown_unit", "“horse”"),
         ("5 m(", "m", "unknown_unit", "50 ft"),
         ("5 kg", "m", "wrong_dimension", "50 ft"),
+        ("5 kg", "dBA", "wrong_dimension", "65 dBA"),
+        ("5 kg", "", "wrong_dimension", "0.8"),
         ("ft", "m", "not_a_number", "no number"),
         (None, "m", "not_a_number", "None"),
         (True, "m", "not_a_number", "True"),
@@ -109,10 +112,9 @@ def test_a_bare_number_takes_the_default_unit() -> None:
 def test_no_text_raises_anything_but_a_refusal(text: str, unit: str) -> None:
     try:
         value = read_quantity(text, unit, low=0, high=1e9)
-    except QuantityRefused as refusal:
-        assert refusal.message
-    else:
-        assert math.isfinite(value)
+    except QuantityRefused:
+        return
+    assert math.isfinite(value)
 
 
 @given(st.floats(0.001, 1e6), st.sampled_from(["ft", "m", "km"]))
