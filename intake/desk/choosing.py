@@ -9,8 +9,8 @@ from typing import Any
 from intake.desk.difference import sets_written
 from sizing import GeneratorSet, Option, Part, Requirement, Result, read_requirement, recommend
 from sizing.accessories import accessories
+from sizing.around import around_checks
 from sizing.evaluation import evaluate
-from sizing.recommend import sized
 from sizing.result import option_document
 from sizing.unknowns import corner, settled, unknowns
 
@@ -94,16 +94,21 @@ def _forced(
         return None  # a wrong voltage destroys equipment: nobody may choose that
     open_ = unknowns(requirement)
     resolved = settled(requirement, open_, corner(open_, "high"))
-    return option_document(_option(set_, resolved, result, choice.reason), provisional=False)
+    alone = recommend(requirement, (set_,))
+    option = _option(set_, resolved, result, alone, choice.reason)
+    return option_document(option, provisional=False)
 
 
-def _option(set_: GeneratorSet, resolved: Requirement, result: Result, why: str) -> Option:
+def _option(
+    set_: GeneratorSet, resolved: Requirement, result: Result, alone: Result, why: str
+) -> Option:
     """The set as it passes by itself, else as it fails."""
-    for option in sized(resolved, (set_,), result.demands[0].supply).options:
-        if [part.set_.code for part in option.parts] == [set_.code] and option.machines == 1:
+    for option in alone.options:
+        if option.machines == 1:
             return replace(option, kind="chosen", why=why)
     found = evaluate(set_, result.demands[0], resolved)
-    return Option("chosen", (Part(found, set_, 1, accessories(found, resolved)),), why)
+    around, _doubts = around_checks(set_, resolved, 1)
+    return Option("chosen", (Part(found, set_, 1, accessories(found, resolved), around),), why)
 
 
 def _with_accessories(option: Document, choice: Choice) -> Document:

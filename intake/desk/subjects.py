@@ -79,6 +79,8 @@ def load_put(load: RequestLoad, key: str, given: Given) -> None:
         load.typical_code = "" if given.value else load.typical_code
     elif key == "quantity":
         load.quantity = int(given.value)
+    elif key == "demand_percent":
+        load.demand_percent = int(given.value) if given.value else None
     else:
         setattr(load, key, UNSURE if given.unsure else given.value or "")
 

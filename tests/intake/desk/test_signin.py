@@ -13,8 +13,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django_otp.oath import totp
 from django_otp.plugins.otp_totp.models import TOTPDevice
-from intake.models import Event
 
+from intake.models import Event
 from tests.intake.desk import cast
 
 pytestmark = pytest.mark.django_db
