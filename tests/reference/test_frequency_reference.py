@@ -44,7 +44,8 @@ def test_against_a_solver_with_error_control(engine: Engine, before: float, afte
     stalled.terminal = True  # type: ignore[attr-defined]
     seen = solve_ivp(
         lambda _, state: rates(tuple(state), after, engine, gains), (0.0, 15.0),
-        [1.0, before, before, before], method="RK23", rtol=1e-4, atol=1e-6, max_step=0.05, events=stalled,
+        [1.0, before, before, before], method="RK23", rtol=1e-4, atol=1e-6, max_step=0.05,
+        events=stalled,
     )  # fmt: skip
     mine = engine_run(engine, before, after, 0.02, points=True)
     assert (mine.lowest < stall) == (len(seen.t_events[0]) > 0)
