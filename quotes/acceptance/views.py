@@ -27,6 +27,7 @@ from quotes.acceptance.services import (
 )
 from quotes.bookings.errors import JustTaken
 from quotes.models import Quote, QuoteState
+from quotes.offers.instead import instead_of
 from quotes.offers.selectors import offer_context, quote_current
 
 View = Callable[..., HttpResponse]
@@ -104,6 +105,7 @@ def _taken(
         **offer_context(quote),
         "hire_request": hire_request,
         "sentence": str(refusal),
+        "instead": instead_of(quote),
     }
     return render(web, "quotes/acceptance/taken.html", context, status=409)
 

@@ -13,7 +13,7 @@ from django.test import Client
 from django.urls import reverse
 
 from intake.models import HireRequest, Status
-from quotes.models import Order, Quote, QuoteState
+from quotes.models import Order, Quote, QuoteState, Unit, UnitState
 from tests.quotes.cast import NOW, deliver_all, quoted, request_in_pricing
 
 pytestmark = pytest.mark.django_db
@@ -150,3 +150,21 @@ def test_a_stranger_gets_no_document_and_changes_nothing(company: None, client: 
 def test_an_unknown_revision_is_not_there(company: None, holder: Holder) -> None:
     quote = quoted()
     assert holder(quote.request).get(url("revision", quote.request, 9)).status_code == 404
+
+
+def test_a_set_just_taken_gets_an_answer_with_what_else_is_free(
+    company: None, holder: Holder
+) -> None:
+    first, second = quoted(), quoted()
+    code = first.lines.get(kind="hire").code
+    last = Unit.objects.filter(set_type__code=code, branch=first.branch).order_by("pk")[0]
+    Unit.objects.filter(set_type__code=code).exclude(pk=last.pk).update(state=UnitState.RETIRED)
+    said = {"name": "Ada Story", "terms": "on", "terms_version": first.terms_version}
+    holder(first.request).post(url("accept", first.request), said)
+    answer = holder(second.request).post(url("accept", second.request), said)
+    page = text(answer)
+    assert answer.status_code == 409
+    assert "Nothing was ordered" in page
+    assert "on the same days" in page
+    # 14 days from 1 June, a day in the yard: the same set is free again on 16 June.
+    assert "from Wed 16 Jun 2027" in page
