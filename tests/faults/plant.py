@@ -26,6 +26,7 @@ class Plant:
     """An installation on SQLite whose processes are started one by one."""
 
     home: Path
+    time_limit_s: int = TIME_LIMIT_S
     processes: dict[str, subprocess.Popen[bytes]] = field(default_factory=dict)
 
     def run(self, *words: str) -> None:
@@ -37,7 +38,7 @@ class Plant:
     def environment(self) -> dict[str, str]:
         return clean_environment(
             self.home,
-            TASK_TIME_LIMIT_S=str(TIME_LIMIT_S),
+            TASK_TIME_LIMIT_S=str(self.time_limit_s),
             DJANGO_SETTINGS_MODULE="config.settings",
             PYTHONPATH=str(ROOT),
         )
@@ -64,8 +65,8 @@ class Plant:
         )
         self.wait_for(lambda: redis_answers(socket), 20)
 
-    def start_worker(self) -> None:
-        words = ["-m", "celery", "--app", "tests.faults.acts", "worker", "--concurrency", "1"]
+    def start_worker(self, app: str = "tests.faults.acts") -> None:
+        words = ["-m", "celery", "--app", app, "worker", "--concurrency", "1"]
         self.start("worker", sys.executable, *words, "--loglevel", "INFO", "--without-mingle")
 
     def start_relay(self) -> None:
@@ -101,14 +102,16 @@ class Plant:
     def done(self) -> bool:
         return bool(self.one("SELECT count(done_at) = count(*) FROM intake_outboxmessage"))
 
-    def wait_for(self, condition: Callable[[], bool], timeout_s: float) -> None:
+    def wait_for(
+        self, condition: Callable[[], bool], timeout_s: float, every_s: float = 0.1
+    ) -> None:
         """Wait for a condition; fail with every log when it does not come."""
         deadline = time.monotonic() + timeout_s
         while not condition():
             dead = [name for name, process in self.processes.items() if process.poll() is not None]
             assert not dead, f"{dead} ended:\n{self.logs()}"
             assert time.monotonic() < deadline, f"not within {timeout_s} s:\n{self.logs()}"
-            time.sleep(0.1)
+            time.sleep(every_s)
 
     def logs(self) -> str:
         return "\n".join(f"--- {p.name}\n{p.read_text()}" for p in self.home.glob("*.log"))
