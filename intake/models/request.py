@@ -111,6 +111,9 @@ class RequestLoad(models.Model):
     starting = models.CharField(max_length=24, default="unsure")
     float_switch = models.BooleanField(null=True, blank=True)
     restarts_itself = models.BooleanField(null=True, blank=True)
+    demand_percent = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(100)]
+    )
     starts_after = models.CharField(max_length=120, blank=True)
     never_with = models.CharField(max_length=120, blank=True)
     confirmed_by = models.ForeignKey("auth.User", null=True, blank=True, on_delete=models.PROTECT)

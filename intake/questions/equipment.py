@@ -140,6 +140,20 @@ STARTING = Question(
         Choice("autotransformer_50", _("Autotransformer, 50 % tap"), rare=True),
     ),
 )
+DEMAND_PERCENT = Question(
+    key="demand_percent",
+    kind=Kind.CHOICE,
+    label=_("How much of the panel is used at the same time?"),
+    help=_("A panel is seldom used to the last ampere."),
+    why=_("It decides whether the set fits what really runs, or stands half idle."),
+    missing=_("Choose how much is used, or choose Not sure."),
+    choices=(
+        Choice("100", _("All of it")),
+        Choice("80", _("Most of it, about four fifths")),
+        Choice("60", _("More than half, about three fifths")),
+        Choice("40", _("Less than half, about two fifths")),
+    ),
+)
 STARTS_AFTER = Question(
     key="starts_after",
     kind=Kind.PICK,
@@ -173,7 +187,10 @@ def equipment_questions(kind: str, others: tuple[str, ...] = ()) -> tuple[Questi
     """What is asked about a row of that kind, in order; ``others`` are the other rows' names."""
     starts = (STARTING,) if kind in MOTORS else ()
     automatic = (FLOAT_SWITCH,) if kind == "pump" else (RESTARTS_ITSELF,) if kind in MOTORS else ()
-    return (NAMEPLATE, *_typical(kind), QUANTITY, *automatic, *starts, NAME, *_order(others))
+    panel = (DEMAND_PERCENT,) if kind == "panel" else ()
+    return (
+        NAMEPLATE, *_typical(kind), QUANTITY, *panel, *automatic, *starts, NAME, *_order(others),
+    )  # fmt: skip
 
 
 def _typical(kind: str) -> tuple[Question, ...]:
@@ -197,6 +214,7 @@ EQUIPMENT_QUESTIONS = (
     FLOAT_SWITCH,
     RESTARTS_ITSELF,
     STARTING,
+    DEMAND_PERCENT,
     STARTS_AFTER,
     NEVER_WITH,
 )

@@ -91,6 +91,7 @@ def load_given(load: RequestLoad) -> dict[str, Given]:
         "starting": Given(
             None if fresh else load.starting, not fresh and load.starting == "unsure"
         ),
+        "demand_percent": _percent(load.demand_percent, fresh),
         "starts_after": Given(load.starts_after or None),
         "never_with": Given(load.never_with or None),
     }
@@ -140,6 +141,8 @@ def _take(load: RequestLoad, given: Mapping[str, Given]) -> None:
     load.starting = _value(given, "starting") or "unsure"
     load.float_switch = _flag(_value(given, "float_switch"))
     load.restarts_itself = _flag(_value(given, "restarts_itself"))
+    percent = _value(given, "demand_percent")
+    load.demand_percent = int(percent) if percent else None
     load.starts_after = _value(given, "starts_after") or ""
     load.never_with = _value(given, "never_with") or ""
 
@@ -154,6 +157,10 @@ def _flag(value: str | None) -> bool | None:
 
 def _yes_no(flag: bool | None, fresh: bool) -> Given:
     return Given(unsure=not fresh) if flag is None else Given("yes" if flag else "no")
+
+
+def _percent(percent: int | None, fresh: bool) -> Given:
+    return Given(unsure=not fresh) if percent is None else Given(str(percent))
 
 
 def _refuse_overwriting(load: RequestLoad, given: Mapping[str, Given], seen: str) -> None:

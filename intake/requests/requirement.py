@@ -68,6 +68,8 @@ def load_document(load: RequestLoad) -> Document:
     if load.kind == "pump":
         document["float_switch"] = _flag(load.float_switch)
         del document["restarts_itself"]
+    if load.demand_percent:
+        document["demand_factor"] = load.demand_percent / 100
     for name in ("starts_after", "never_with"):
         if getattr(load, name):
             document[name] = getattr(load, name)

@@ -73,8 +73,8 @@ def load_stamp(load: RequestLoad) -> str:
     return _mark(
         [
             load.name, load.quantity, load.nameplate, load.nameplate_unsure, load.typical_code,
-            load.starting, load.float_switch, load.restarts_itself, load.starts_after,
-            load.never_with, load.draft,
+            load.starting, load.demand_percent, load.float_switch, load.restarts_itself,
+            load.starts_after, load.never_with, load.draft,
         ]
     )  # fmt: skip
 
