@@ -236,6 +236,60 @@ def test_a_larger_motor_has_no_higher_starting_power_factor(hp: float, more: flo
     assert starting_power_factor(hp + more) <= starting_power_factor(hp)
 
 
+def lines(plate: str, system: str = "480Y/277", **fields: Any) -> list[tuple[str, str]]:
+    read = read_nameplate(plate)
+    demand, _ = load_demand(Load("Load", "motor", read, **fields), 0, system)
+    assert demand is not None
+    trace = Trace()
+    start_demand(demand, read, trace)
+    return [(line.line, line.source) for line in trace.lines]
+
+
+NEC_LETTERS = "NFPA 70 (NEC) 2023, Table 430.7(B)"
+IEEE = "IEEE 399 and IEEE 141, 9.5.2; by row"
+BOOK = "Air Conditioning & Refrigeration textbook p.140 Table 5-2"
+
+
+def test_the_worked_sheet_can_be_redone_by_hand() -> None:
+    assert lines("15 hp 460 V 3 ph code G", starting="wye_delta") == [
+        ("Load: S = 15 hp x 6.29 kVA/hp = 94.35 kVA, code G, top of its band", NEC_LETTERS),
+        ("Load: wye_delta: S = 94.35 kVA x 0.33 = 31.14 kVA", f"{BOOK}; Theraja ex. 35.19"),
+        ("Load: P = 31.14 kVA x 0.367 = 11.42 kW", IEEE),
+    ]
+
+
+def test_the_root_of_three_is_written_for_three_phases_alone() -> None:
+    three = lines("20 hp 460 V 3 ph LRA 145", starting="across_the_line")
+    one = lines("2 hp 230 V 1 ph LRA 72", "120/240", starting="across_the_line")
+    assert three[0] == (
+        "Load: locked rotor S = sqrt(3) x 460 V x 145 A / 1000 = 115.53 kVA", "nameplate",
+    )  # fmt: skip
+    assert one[0] == ("Load: locked rotor S = 230 V x 72 A / 1000 = 16.56 kVA", "nameplate")
+
+
+def test_the_sheet_names_the_table_the_size_was_found_in() -> None:
+    three = lines("20 hp 460 V 3 ph", starting="across_the_line")[0]
+    one = lines("2 hp 230 V 1 ph", "120/240", starting="across_the_line")[0]
+    assert three == (
+        "Load: locked rotor, 20 hp: at most 145 A at 460 V, S = 115.53 kVA",
+        "NFPA 70 (NEC) 2023, Table 430.251(B)",
+    )
+    assert one == (
+        "Load: locked rotor, 2 hp: at most 72 A at 230 V, S = 16.56 kVA",
+        "NFPA 70 (NEC) 2023, Table 430.251(A)",
+    )
+
+
+def test_a_limit_a_design_and_a_multiple_are_written_out() -> None:
+    soft = lines("50 hp 460 V 3 ph 62 A code G", starting="soft_starter")
+    assert soft[1][0] == (
+        "Load: soft_starter: S = 49.40 kVA x 4, at most locked rotor, = 197.59 kVA"
+    )
+    assert lines("15 hp 460 V 3 ph design A")[1][0] == "Load: design A: S = 92.42 kVA x 1.25"
+    assert lines("10 hp 460 V 3 ph code V")[0][0] == "Load: S is 224.00 kVA or more, code V"
+    assert lines("21 A 460 V 3 ph")[0][0] == "Load: S = 16.73 kVA x 6 = 100.39 kVA"
+
+
 LETTERS = tuple(row["letter"] for row in table("code_letters").rows)
 METHODS = tuple(row["method"] for row in table("starting_methods").rows)
 
