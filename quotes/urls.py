@@ -1,8 +1,9 @@
-"""Pages of a quote, for the customer."""
+"""Pages of quotes: for the customer, and for the desk."""
 
 from django.urls import path
 
 from quotes.acceptance import views as acceptance
+from quotes.desk import views as desk
 from quotes.offers import views as offers
 
 app_name = "quotes"
@@ -17,4 +18,7 @@ urlpatterns = [
     path(f"{QUOTE}choose/", acceptance.choose, name="choose"),
     path(f"{QUOTE}<int:number>/", offers.revision, name="revision"),
     path(f"{QUOTE}<int:number>/document.pdf", offers.document, name="document"),
+    path("desk/quotes/", desk.quote_list, name="desk_list"),
+    path("desk/quotes/<str:reference>/", desk.quote_page, name="desk_quote"),
+    path("desk/quotes/<str:reference>/<int:number>.pdf", desk.quote_document, name="desk_document"),
 ]

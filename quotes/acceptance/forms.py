@@ -97,7 +97,7 @@ class ChoicesForm(forms.Form):
             "cover": chosen.get("cover", Cover.WAIVER),
             "connection": chosen.get("connection", Connection.CUSTOMER),
         }
-        super().__init__(*args, initial=first, **kwargs)
+        super().__init__(*args, **{**kwargs, "initial": first})
         option = self.fields["option"]
         assert isinstance(option, forms.TypedChoiceField)
         option.choices = [(one["index"], str(one["index"])) for one in quote.content["options"]]

@@ -21,8 +21,8 @@ class RecordedAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
         self,
         request: HttpRequest,
         obj: models.Model,
-        form: ModelForm,
-        change: bool,  # type: ignore[type-arg]
+        form: Any,
+        change: bool,
     ) -> None:
         super().save_model(request, obj, form, change)
         record_change(request, obj, changes_of(form) if change else "added")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 from django.db import models
 from django.db.models import Q
@@ -13,7 +14,7 @@ from quotes.models.fleet import Branch
 from quotes.models.rates import RateCard
 from quotes.pricing.terms import LineKind
 
-MONEY = {"max_digits": 12, "decimal_places": 2, "default": Decimal("0.00")}
+MONEY: dict[str, Any] = {"max_digits": 12, "decimal_places": 2, "default": Decimal("0.00")}
 
 
 class QuoteState(models.TextChoices):

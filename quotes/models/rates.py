@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import time
 from decimal import Decimal
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
@@ -16,9 +17,9 @@ from quotes.models.fleet import CODE, Branch
 from quotes.pricing.days import OWNERS_USUAL_HOLIDAYS
 from quotes.pricing.terms import FeeCode, LineKind
 
-PRICE = {"max_digits": 10, "decimal_places": 2}
+PRICE: dict[str, Any] = {"max_digits": 10, "decimal_places": 2}
 NOT_NEGATIVE = [MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(10_000_000))]
-FACTOR = {"max_digits": 5, "decimal_places": 2}
+FACTOR: dict[str, Any] = {"max_digits": 5, "decimal_places": 2}
 STATE = RegexValidator(r"^[A-Z]{2}$", _("Give the two letters of the state."))
 
 

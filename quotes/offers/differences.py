@@ -50,8 +50,8 @@ def _written(amount: Decimal | None) -> str:
 def _dates(before: Quote, after: Quote) -> list[Difference]:
     if (before.starts_on, before.ends_on) == (after.starts_on, after.ends_on):
         return []
-    spans = [f"{quote.starts_on} to {quote.ends_on}" for quote in (before, after)]
-    return [Difference("Dates", *spans)]
+    old, new = (f"{quote.starts_on} to {quote.ends_on}" for quote in (before, after))
+    return [Difference("Dates", old, new)]
 
 
 def _total(before: Quote, after: Quote) -> list[Difference]:

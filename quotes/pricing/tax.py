@@ -16,7 +16,7 @@ def tax_lines(terms: Terms, sheet: Sheet) -> None:
     """
     groups: dict[tuple[str, Decimal, str], list[str]] = {}
     for tax in terms.taxes:
-        exempt = terms.exemption.number if exempts(terms.exemption, tax) else ""
+        exempt = exempted_by(terms.exemption, tax)
         groups.setdefault((tax.name, tax.percent, exempt), []).append(tax.line_kind)
     for (name, percent, exempt), kinds in groups.items():
         lines = [line for line in sheet.lines if line.kind in kinds]
@@ -34,8 +34,9 @@ def _tax_line(name: str, percent: Decimal, exempt: str, lines: list[Line], sheet
     sheet.taxes.append(TaxLine(name, kinds, percent, base, amount, exempt))
 
 
-def exempts(exemption: Exemption | None, tax: Tax) -> bool:
-    """Whether a certificate takes a tax off: all kinds where it names none."""
+def exempted_by(exemption: Exemption | None, tax: Tax) -> str:
+    """Number of the certificate that takes a tax off; one without kinds covers all of them."""
     if exemption is None:
-        return False
-    return not exemption.line_kinds or tax.line_kind in exemption.line_kinds
+        return ""
+    covered = not exemption.line_kinds or tax.line_kind in exemption.line_kinds
+    return exemption.number if covered else ""

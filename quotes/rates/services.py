@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 from django.db import transaction
 
@@ -20,10 +21,10 @@ def card_copy(*, card: RateCard, valid_from: date) -> RateCard:
     made.full_clean()
     made.save(force_insert=True)
     for model in (Rate, CardFee, DeliveryVehicle):
-        rows = list(model.objects.filter(card=card))  # type: ignore[attr-defined]
+        rows: Any = list(model._default_manager.filter(card=card))
         for row in rows:
             row.pk, row.card = None, made
-        model.objects.bulk_create(rows)  # type: ignore[attr-defined]
+        model._default_manager.bulk_create(rows)
     return made
 
 

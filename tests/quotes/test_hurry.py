@@ -6,7 +6,7 @@ Runs on the database of the settings; with DATABASE_URL on PostgreSQL.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from functools import partial
 
@@ -21,11 +21,17 @@ from quotes.bookings.services import bookings_insert, taken_refused
 from quotes.demo.company import company_load
 from quotes.models import Acceptance, Booking, Order, Quote, QuoteState, Unit, UnitState
 from tests.quotes.cast import NOW, quoted
-from tests.quotes.hurry import all_at_once
+from tests.quotes.hurry import all_at_once, room_for_all
 
 pytestmark = pytest.mark.django_db(transaction=True)
 CUSTOMERS = 50
 HOLD = Hold(date(2027, 6, 1), date(2027, 6, 14), date(2027, 6, 16))
+
+
+@pytest.fixture(autouse=True)
+def _room() -> Iterator[None]:
+    with room_for_all():
+        yield
 
 
 @pytest.fixture
