@@ -179,9 +179,9 @@ def power_flow():
     return solve
 
 
-@pytest.mark.parametrize("lead", lead_sizes()[3:], ids=lambda lead: lead.size)
+@pytest.mark.parametrize("lead", lead_sizes()[3::2], ids=lambda lead: lead.size)
 @pytest.mark.parametrize("system", ["208Y/120", "480Y/277"])
-@pytest.mark.parametrize("power_factor", [0.7, 0.8, 0.9])
+@pytest.mark.parametrize("power_factor", [0.7, 0.9])
 def test_the_drop_agrees_with_a_power_flow_within_two_percent(
     power_flow, lead, system, power_factor
 ):
