@@ -188,11 +188,11 @@ def engine_run(
 
     Notes
     -----
-    Deterministic: fixed steps of a tenth of the shortest lag, 20 ms at most; Heun's local error
-    then is under 0.02 % of a change, far inside the doubt of the lags. A set that falls under the
-    stall speed, or that carries more than its torque at rated speed, does not recover: the whole
-    simulated time is given as recovery. Without ``points`` the run ends once speed and torque
-    have come to rest.
+    Deterministic: fixed steps of a fifth of the shortest lag, 40 ms at most. Over lags of 0.05 to
+    1.5 s and H of 0.4 to 2.5 s the lowest speed then is within 0.03 points of steps twelve times
+    finer, far inside the doubt of the lags. A set that falls under the stall speed, or that
+    carries more than its torque at rated speed, does not recover: the whole simulated time is
+    given as recovery. Without ``points`` the run ends once speed and torque have come to rest.
 
     Source: numerical analysis; compared with a solver with error control in the tests.
     """

@@ -244,10 +244,12 @@ def _lower(
 
 
 def plus(one: Currents, other: Currents) -> Currents:
+    """Line currents of both together [A]."""
     return one[0] + other[0], one[1] + other[1], one[2] + other[2]
 
 
 def minus(one: Currents, other: Currents) -> Currents:
+    """Line currents of one without the other [A]."""
     return one[0] - other[0], one[1] - other[1], one[2] - other[2]
 
 

@@ -22,6 +22,7 @@ from sizing.trace import Trace
 __all__ = ["Sequence", "SequenceRefused", "Step", "sequence"]
 DIRECTIONS = 91  # whole degrees from all kilowatts to all kilovars
 MOST_LINES = 12
+EPSILON = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +192,7 @@ def _sum_line(job: Job) -> str:
 
 def _step_line(step: Step) -> str:
     balanced = ""
-    if step.balanced_start_kva is not None:
+    if step.dip_kva > step.start_kva * (1 + EPSILON):
         balanced = f", single-phase: counts as {step.balanced_start_kva:.2f} kVA balanced"
     return (
         f"{step.name} starts with {step.start_kva:.2f} kVA at {step.start_power_factor:.2f} = "
