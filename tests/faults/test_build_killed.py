@@ -26,12 +26,14 @@ pytestmark = [pytest.mark.faults, pytest.mark.redis]
 def plant(tmp_path: Path) -> Iterator[Plant]:
     """The demo with its stories sent, so that builds wait in the outbox; no worker yet."""
     plant = Plant(home=tmp_path, time_limit_s=TIME_LIMIT_S)
-    plant.run("config", "migrate", "--verbosity", "0")
-    plant.run("config", "load_demo")
-    plant.start_broker()
-    plant.start_relay()
-    yield plant
-    plant.end()
+    try:
+        plant.run("config", "migrate", "--verbosity", "0")
+        plant.run("config", "load_demo")
+        plant.start_broker()
+        plant.start_relay()
+        yield plant
+    finally:
+        plant.end()
 
 
 def test_a_worker_killed_in_the_middle_of_a_build_leaves_one_quote(plant: Plant) -> None:

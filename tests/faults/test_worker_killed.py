@@ -23,11 +23,13 @@ pytestmark = [pytest.mark.faults, pytest.mark.redis]
 def plant(tmp_path: Path) -> Iterator[Plant]:
     """A prepared installation with its broker and relay running, and no worker yet."""
     plant = Plant(home=tmp_path)
-    plant.run("config", "migrate", "--verbosity", "0")
-    plant.start_broker()
-    plant.start_relay()
-    yield plant
-    plant.end()
+    try:
+        plant.run("config", "migrate", "--verbosity", "0")
+        plant.start_broker()
+        plant.start_relay()
+        yield plant
+    finally:
+        plant.end()
 
 
 def test_a_killed_pool_process_leaves_one_effect(plant: Plant) -> None:
