@@ -71,14 +71,15 @@ def amps_at(plate: Nameplate, volts: float) -> float | None:
     Returns
     -------
     float or None
-        Its amperes; the largest where they cannot be told apart; ``None`` without any [A]
+        Its amperes, else its service-factor amperes; the largest where they cannot be told apart;
+        ``None`` where none are stamped [A]
 
     Raises
     ------
     ValueError
         Never for a plate that was read.
     """
-    return _at_winding(plate, plate.amps, volts)
+    return _at_winding(plate, plate.amps or plate.service_factor_amps, volts)
 
 
 def _at_winding(plate: Nameplate, each: tuple[float, ...], volts: float) -> float | None:
@@ -121,6 +122,12 @@ def locked_rotor_at(plate: Nameplate, volts: float) -> tuple[float, float] | Non
     if locked is None:
         return None
     return max((locked, *each)), max(plate.volts, default=volts)
+
+
+def is_cooling_unit(kind: str, plate: Nameplate) -> bool:
+    """Return whether a plate is a whole air conditioner's: its hp, if any, is then its fan's."""
+    stamped = plate.amps or plate.min_circuit_amps or plate.cooling_btu_h or plate.hp is None
+    return kind == "hvac" and bool(stamped)
 
 
 def defaults_row(kind: str, plate: Nameplate) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sizing.errors import OutsideTable
 from sizing.finding import Finding, Severity
 from sizing.motor_tables import KW_PER_HP, full_load_amps, kva_of, phase_root
-from sizing.piece import locked_rotor_at
+from sizing.piece import is_cooling_unit, locked_rotor_at
 from sizing.plate import Nameplate
 from sizing.supply_fit import LOAD_CLASS, NEVER, Fit, phases_assumed
 from sizing.tables import source_line, table
@@ -45,6 +45,8 @@ def plate_findings(load: Load, index: int, fit: Fit) -> list[Finding]:
     Source: nameplate_bands.
     """
     checks = _MOTOR if LOAD_CLASS[load.kind] == "motor" else _OTHER
+    if is_cooling_unit(load.kind, load.nameplate):
+        checks = _COOLING
     found = [finding for check in checks for finding in check(load, fit)]
     return [_at(index, finding) for finding in (*found, *_gaps(load, fit))]
 
@@ -377,4 +379,5 @@ _MOTOR = (
     _amps_against_hp, _amps_against_volts, _several_amps, _kw_against_hp, _full_set,
     _letter_against_locked_rotor, _locked_over_running, _speed_against_hertz, _circuit_amps,
 )  # fmt: skip
+_COOLING = (_amps_against_volts, _several_amps, _locked_over_running, _circuit_amps)
 _OTHER = (_amps_against_volts, _several_amps, _power_against_amps, _circuit_amps)

@@ -58,6 +58,7 @@ _NOTED = (
     r"\b\d{1,3}\s*(?:kaic|aic|ka)\b|\b\d{1,3},\d{3}\s*aic\b",
     r"\b(?:z|imp(?:edance)?)\s*[:=]?\s*\d+(?:\.\d+)?\s*%|\b\d+(?:\.\d+)?\s*%\s*(?:z|imp\w*)\b",
     r"\b\d+(?:\.\d+)?\s*vdc(?:\s*,?\s*\d+(?:\.\d+)?\s*(?:a|amps?)\b)?",
+    r"\bi1?\s*eff\s*[:=]?\s*\d+(?:\.\d+)?\s*a\b|±\s*\d+(?:\.\d+)?\s*%",
     r"\b\d+(?:\.\d+)?\s*(?:lumens?|lm)\b|\b\d{4}\s*k\b",
     r"\b\d+(?:\.\d+)?\s*%\s*(?:duty(?:\s*cycle)?|x)\b|\bduty\s*cycle\s*[:=]?\s*\d+\s*%",
     r"\b(?:refrigerant\s*)?r-?\s?(?:22|32|134a|404a|407c|410a|454b)\b[^,]*?(?:\d+(?:\.\d+)?\s*(?:oz|lbs?))?",

@@ -54,6 +54,9 @@ class Reading:
             before = self.fields.get(name)
             if name in GROUPED and before is not None:
                 self.fields[name] = (*before, *(g for g in value if g not in before))
+            elif name == "hertz" and before is not None and 60.0 in (before, value):
+                self.fields[name] = 60.0  # a plate for 50 and 60 Hz is used at 60
+                self.noted.extend([words.strip()] if before != value else [])
             elif before is not None and before != value:
                 self.conflicting.append(words.strip())
             else:
@@ -188,6 +191,8 @@ def _settled(fields: Mapping[str, Any]) -> dict[str, Any]:
     kept = {k: v for k, v in fields.items() if k not in (*GROUPED, "kw")}
     kept.update(_kilowatts(fields))
     volts = fields.get("volts", ())
+    if (kept.get("system"), kept.get("phases")) == ("240/120", 1):
+        kept["system"] = "120/240"  # written the other way round; the high leg has three phases
     kept["volts"], kept["amps"] = one_to_one(volts, _running_amps(fields))
     kept["volt_ranges"] = ranges_of(volts)
     for name in ("service_factor_amps", "locked_rotor_amps"):

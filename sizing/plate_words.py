@@ -54,6 +54,8 @@ PHRASES = (
     (r"\bwat+s?\b", "w"),
     (r"\bkilo\s*watts?\b", "kw"),
     (r"\bhert?z?\b", "hz"),
+    (r"\bi1?\s*max\b", "fla"),  # symbols of IEC plates
+    (r"\b(?:p[2n]?|u[1n]?|i[1n]?)\s*[:=]?\s+(?=\d)", " "),
 )
 _TWO_VOLTS = re.compile(
     rf"\b({_COMMON_VOLTS})\s*(?:v|vac)?\s*(?:,|&|\band\b|\+)\s*({_COMMON_VOLTS})(?=\s*v)"
@@ -65,7 +67,7 @@ _AMPS_AT = re.compile(
 _WYE_DELTA = re.compile(r"(?<=\d)\s*v?\s*δ(?=\W|$)|(?<=\d)\s*v\s*[yd]\b")
 _BARE_WINDINGS = re.compile(  # two common voltages parted by a slash are volts, unit or not
     rf"(\bv(?:ac|olts?|oltage)?\s*[:=]?\s*)?(?<![\d/.-])"
-    rf"({_COMMON_VOLTS}(?:\s*-\s*{_COMMON_VOLTS})?\s*/\s*{_COMMON_VOLTS})"
+    rf"({_COMMON_VOLTS}(?:\s*-\s*{_COMMON_VOLTS})?(?:\s*/\s*{_COMMON_VOLTS})+)"
     rf"(?![\d/.\-]|\s*(?:-|/|y\b|v|to\b|a\b|amps?|w\b|hp|k|sec))"
 )
 _LOOSE_COMMA = re.compile(r",(?!\d)|(?<!\d),")

@@ -11,7 +11,7 @@ from sizing.motor_tables import (
     motor_power_factor,
     phase_root,
 )
-from sizing.piece import Figures, Piece, locked_rotor_at, product_line, stamped_kva
+from sizing.piece import Figures, Piece, is_cooling_unit, locked_rotor_at, product_line, stamped_kva
 from sizing.plate import Nameplate
 from sizing.plate_checks import least_share
 from sizing.tables import source_line, table
@@ -27,7 +27,7 @@ def motor_hp(plate: Nameplate) -> float | None:
 
 def motor_figures(piece: Piece) -> Figures | None:
     """Figures of a motor, a pump, a compressor, or an air conditioner's compressor."""
-    if piece.load.kind == "hvac" and piece.plate.hp is None:
+    if is_cooling_unit(piece.load.kind, piece.plate):
         return _air_conditioner(piece)
     hp = motor_hp(piece.plate)
     if hp is None:

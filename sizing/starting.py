@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sizing.errors import OutsideTable
 from sizing.finding import Finding, Severity
 from sizing.motor_tables import kva_of, locked_rotor_kva_of_table, phase_root
-from sizing.piece import defaults_row, locked_rotor_at
+from sizing.piece import defaults_row, is_cooling_unit, locked_rotor_at
 from sizing.plate import LoadDemand, Nameplate
 from sizing.tables import source_line, table
 from sizing.trace import Trace
@@ -222,7 +222,7 @@ def _by_size(start: _Start) -> tuple[float, str]:
     """From the code's table by size; from running kVA where the plate gives no size."""
     if start.plate.hp is None and start.plate.shaft_kw is None and start.plate.watts is None:
         return _by_running(start), "inrush"
-    if start.demand.kind == "hvac" and start.plate.hp is None:
+    if is_cooling_unit(start.demand.kind, start.plate):
         return _by_running(start), "inrush"
     demand, hp = start.demand, float(start.demand.hp or 0.0)
     try:

@@ -205,6 +205,34 @@ STAMPED: dict[str, dict[str, Any]] = {
         "volts": (120, 240),
     },
     "RLA 14 230 V": {"amps": (14,), "volts": (230,)},
+    "Compressor RLA 22.4 LRA 149 208/230-3-60 fan FLA 2.8 1/3 HP": {
+        "amps": (25.2, 25.2), "locked_rotor_amps": 149, "locked_rotor_amps_each": (149, 149),
+        "volts": (208, 230), "volt_ranges": RANGE, "phases": 3, "hertz": 60,
+        "hp": pytest.approx(1 / 3),
+    },
+    "P2 5.5kW  I 11.2A  U 400V 3~ 50Hz": {
+        "watts": 5500, "amps": (11.2,), "volts": (400,), "phases": 3, "hertz": 50,
+    },
+    "230v 1~ I1max 38A I1eff 24A": {
+        "volts": (230,), "phases": 1, "amps": (38,), "noted": ("i1eff 24a",),
+    },
+    "380-415V 50Hz / 440-480V 60Hz 11kW 21/19A": {
+        "volts": (380, 415, 440, 480), "volt_ranges": ((380.0, 415.0), (440.0, 480.0)),
+        "hertz": 60, "noted": ("60 hz",), "watts": 11000, "amps": (21, 19),
+    },
+    "60 Hz 60 hertz 460 V": {"hertz": 60, "volts": (460,)},
+    "1000w mh ballast 120/208/240/277": {
+        "watts": 1000, "lamp_type": "metal halide", "volts": (120, 208, 240, 277),
+        "volt_ranges": ((208.0, 240.0),),
+    },
+    "460V ±10% 3ph 15 hp": {"volts": (460,), "phases": 3, "hp": 15, "noted": ("±10%",)},
+    "100A 240/120 single phase": {
+        "amps": (100,), "system": "120/240", "volts": (240, 120), "phases": 1,
+    },
+    "100A 240/120 3 ph": {
+        "amps": (100,), "system": "240/120", "volts": (240, 120), "phases": 3,
+    },
+    "max amps 12 at 230 volts": {"service_factor_amps": (12,), "volts": (230,)},
     "2/1 hp 460 V": {"hp": 2, "volts": (460,), "noted": ("2/1 hp",)},
     "10 kW 12 kW 240 V": {"watts": 10000, "volts": (240,), "not_understood": ("12 kw",)},
     "1500 W 2 kW 120 V": {"watts": 1500, "volts": (120,)},
@@ -452,6 +480,7 @@ def test_a_motor_by_amps_alone_takes_its_power_factor_from_the_table() -> None:
     assert found.running_kw == pytest.approx(found.running_kva * found.power_factor)
     assert found.power_factor == pytest.approx(0.832, abs=0.01)
     assert demand_of("motor", "16 kVA 460 V 3 ph").running_kva == 16
+    assert demand_of("motor", "max amps 12 230 V 1 ph", "120/240").amps == pytest.approx(12)
 
 
 def test_circuit_ampacity_and_locked_rotor_are_not_running_amps() -> None:
@@ -471,6 +500,8 @@ def test_an_air_conditioner_counts_the_larger_of_cooling_and_heat() -> None:
     assert by_size.running_kw == pytest.approx(36000 / 9000)
     heat = demand_of("hvac", "5 kW 230 V 1 ph", "120/240")
     assert (heat.running_kw, heat.hp) == (5.0, None)
+    fan = demand_of("hvac", "RLA 22.4 FAN FLA 2.8 1/3 HP 230-3-60", "240/120")
+    assert fan.running_kva == pytest.approx(3**0.5 * 0.230 * 25.2)
     assert demand_of("hvac", "4 kVA 230 V 1 ph", "120/240").running_kva == 4
     assert demand_of("hvac", "5 hp 230 V 1 ph", "120/240").hp == 5
 
@@ -621,6 +652,7 @@ AGREEING = [
     ("motor", "10 hp 460 V 3 ph LRA 300 code V"),
     ("motor", "20 hp 230/460 V 3 ph LRA 290/145"),
     ("hvac", "RLA 14.1 LRA 77 FAN FLA 1.2 208/230-1-60 MCA 19 MOCP 30"),
+    ("hvac", "RLA 22.4 LRA 149 FAN FLA 2.8 1/3 HP 208/230-3-60"),
     ("heater", "1500 W 120 V 12.5 A"),
     ("lamp", "1000 W metal halide 480 V 2.4 A"),
     ("ups", "20 kVA 208 V 3 ph 80 A"),

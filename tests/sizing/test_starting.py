@@ -143,7 +143,10 @@ def test_an_unsure_method_counts_across_the_line_and_is_said() -> None:
     assert start("RLA 14 LRA 77 230-1-60", "hvac", "120/240", "unsure")[1] == {}
 
 
-@pytest.mark.parametrize("method", ["wye_delta", "autotransformer_65", "part_winding", "vfd"])
+@pytest.mark.parametrize(
+    "method", ["wye_delta", "autotransformer_50", "autotransformer_65", "autotransformer_80",
+               "part_winding", "vfd"],
+)  # fmt: skip
 def test_a_three_phase_method_on_one_phase_is_doubted(method: str) -> None:
     found, findings = start("2 hp 230 V 1 ph LRA 72", "motor", "120/240", method)
     assert (found.method, found.start_kva) == ("across_the_line", pytest.approx(16.56))
@@ -161,6 +164,8 @@ def test_amps_alone_start_at_a_multiple_of_running_and_are_asked_about() -> None
     assert findings["start_assumed"].severity == "warning"
     assert start("5 kW 12 A 230 V 1 ph", "hvac", "120/240")[0].basis == "inrush"
     assert start("5 hp 230 V 1 ph", "hvac", "120/240")[0].basis == "table"
+    fan, _ = start("RLA 22.4 FAN FLA 2.8 1/3 HP 230-3-60", "hvac", "240/120")
+    assert fan.start_kva == pytest.approx(6 * ROOT * 0.230 * 25.2)
 
 
 def test_an_air_conditioner_starts_by_its_locked_rotor_amps() -> None:
