@@ -26,7 +26,8 @@ _CHOICES: Mapping[str, tuple[Any, ...]] = {
 }
 _SAYING = (
     "hp", "shaft_kw", "watts", "kva", "volts", "amps", "service_factor_amps", "system",
-    "secondary", "phases", "hertz", "locked_rotor_amps", "min_circuit_amps", "max_overcurrent_amps", "cooling_btu_h",
+    "secondary", "phases", "hertz", "locked_rotor_amps", "min_circuit_amps",
+    "max_overcurrent_amps", "cooling_btu_h",
 )  # fmt: skip
 _LIKE = "write numbers with units, like “15 hp 460 V 3 ph 60 Hz 21 A”"
 
