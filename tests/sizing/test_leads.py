@@ -110,12 +110,15 @@ def test_a_loaded_neutral_takes_a_fifth_of_the_ampacity():
     assert run_ampacity_a(lead, 30, 4) == pytest.approx(0.8 * run_ampacity_a(lead, 30))
     found = leads(150, True, 10, "208Y/120", 0.9, 30, neutral_loaded=True)
     assert found.size == "4/0"
+    assert found.ampacity_a == pytest.approx(0.8 * 277)
     assert "the neutral counts as loaded" in found.assumptions
 
 
 def test_a_full_neutral_gets_runs_of_its_own():
     found = leads(150, True, 10, "208Y/120", 0.9, 30, neutral_amps=200)
     assert (found.size, found.runs_per_phase, found.neutral_runs) == ("2/0", 1, 2)
+    heavy = leads(500, True, 10, "208Y/120", 0.9, 30, neutral_amps=700)
+    assert (heavy.runs_per_phase, heavy.neutral_runs) == (3, 4)
 
 
 def test_a_short_small_load_goes_by_cord_and_receptacle():
@@ -151,10 +154,29 @@ def test_parallel_runs_are_alike_and_never_of_small_sizes():
     assert "laid apart" in found.assumptions[1]
 
 
+def test_two_runs_begin_at_the_smallest_size_that_may_lie_in_parallel():
+    found = leads(230, True, 10, "480Y/277", 0.8, 30)
+    assert (found.size, found.runs_per_phase) == ("2/0", 2)
+
+
+def test_runs_share_the_current_and_so_the_drop():
+    found, lead = leads(500, True, 40, "480Y/277", 0.8, 30), lead_sizes()[-1]
+    ze = effective_impedance(lead.resistance_ohm_per_kft, lead.reactance_ohm_per_kft, 0.8)
+    alone = voltage_drop_percent(500, ze, 40, "480Y/277")
+    assert found.voltage_drop_percent == pytest.approx(alone / 3)
+
+
+def test_leads_that_carry_just_what_is_asked_do():
+    assert leads(133 / 1.25, True, 1, "480Y/277", 0.8, 30).size == "2"
+    assert leads(40, True, 1, "480Y/277", 0.8, 30).make == CORD
+    assert leads(60, True, 1, "480Y/277", 0.8, 30, fit_for_a=150).size == "2"
+
+
 def test_what_no_leads_carry_is_said_not_shortened():
-    found = leads(2500, True, 20, "208Y/120", 0.8, 30)
+    assert leads(8 * 277 / 1.25, True, 1, "480Y/277", 0.8, 30).passed
+    found = leads(1800, True, 1, "480Y/277", 0.8, 30)
     assert not found.passed
-    assert found.runs_per_phase == 8
+    assert (found.size, found.runs_per_phase) == ("4/0", 8)
 
 
 def test_leads_are_fit_for_the_breaker_before_them():
@@ -231,6 +253,13 @@ def test_the_trace_can_be_done_again_by_hand():
     trace = Trace()
     found = leads(150, True, 30, "480Y/277", 0.8, 35, trace)
     current, carried, impedance, drop = [line.line for line in trace.lines]
+    assert {line.chapter for line in trace.lines} == {"leads"}
+    assert [line.source for line in trace.lines] == [
+        "NEC 2023, 215.2(A)(1) and 215.3",
+        "NFPA 70 (NEC) 2023, Table 400.5(A)(2)",
+        "NFPA 70 (NEC) 2023, Chapter 9 Table 9",
+        "NEC 2023, 215.2(A)(2) informational note",
+    ]
     assert current == "I = 150.0 A x 1.25 = 187.5 A"
     assert carried.startswith("1 x 2/0: 208 A x 0.94 x 1 x 1 = 195.5 A")
     assert impedance == "Ze = 0.1 x 0.800 + 0.043 x 0.600 = 0.1058 ohm/kft"
