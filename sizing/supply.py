@@ -38,7 +38,13 @@ __all__ = [
     "SupplyPlan", "likely_system", "phases_of", "settle_supply", "step_down", "suits",
 ]  # fmt: skip
 PREFERRED = ("120/240", "480Y/277", "208Y/120", "240/120")  # where several carry equally many
-MIDDLE_PHASE_VOLTS = 120.0
+OPTION_WORDS = {
+    "transformer": "a transformer",
+    "two_sets": "a second set",
+    "receptacles": "120 V receptacles that live apart from the selector",
+    "person": "a person decides",
+}
+NEUTRAL_VOLTS = 120.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +122,7 @@ def settle_supply(requirement: Requirement, trace: Trace | None = None) -> Suppl
 
 
 def likely_system(loads: Sequence[Load]) -> str | None:
-    """Return the system that carries the most loads as stamped; ``None`` where none is stamped.
+    """Return the system that the plates point to; ``None`` where none of them carries any load.
 
     Parameters
     ----------
@@ -126,16 +132,35 @@ def likely_system(loads: Sequence[Load]) -> str | None:
     Returns
     -------
     str or None
-        One of the four systems; between equals single phase first, the high leg last [-]
+        One of the four systems [-]
 
     Raises
     ------
     KeyError
         A load's kind is not known.
+
+    Notes
+    -----
+    The fewest loads that could never run on it, then the largest share of the load carried
+    without a transformer, then the most rows; between equals single phase first, the high leg last.
     """
-    counts = _carried(loads)
-    best = max(PREFERRED, key=lambda system: counts[system])
-    return best if counts[best] else None
+    carried = _carried(loads)
+    if not any(carried.values()):
+        return None
+    return max(PREFERRED, key=lambda system: (*_share(loads, system), carried[system]))
+
+
+def _share(loads: Sequence[Load], system: str) -> tuple[int, float]:
+    """Minus the loads that could never run on a system, and the share of kVA that it carries."""
+    never, carried_kva, all_kva = 0, 0.0, 0.0
+    for index, load in enumerate(loads):
+        fit = suits(load.nameplate, load.kind, system)
+        demand, _ = load_demand(load, index, system)
+        kva = _row_kva(demand) if demand is not None else 0.0
+        never += fit.verdict == NEVER
+        carried_kva += kva if fit.carried else 0.0
+        all_kva += kva
+    return -never, round(carried_kva / all_kva, 2) if all_kva else 0.0
 
 
 def _carried(loads: Sequence[Load]) -> dict[str, int]:
@@ -270,9 +295,15 @@ def _standard_size(kva: float, phases: int) -> float:
 
 
 def _secondary(loads: Sequence[Load], system: str) -> str | None:
-    """The one other system that carries all of some loads; the preferred one of several."""
+    """The one system of lower voltage that carries all of some loads; the preferred of several.
+
+    No load is fed by stepping up: a set at the higher voltage goes before it.
+    """
+    systems = table("supply_systems")
+    volts = systems.at("line_line_v", system)
     for other in PREFERRED:
-        if other != system and all(suits(x.nameplate, x.kind, other).carried for x in loads):
+        lower = systems.at("line_line_v", other) < volts
+        if lower and all(suits(x.nameplate, x.kind, other).carried for x in loads):
             return other
     return None
 
@@ -331,8 +362,9 @@ def _two_voltages(
         if found
         else "no one transformer serves them"
     )
-    detail = f"{names}: not for {system}; {way}. Ranked: {', '.join(options)}."
-    question = f"Is {system} right for the site, and shall {names} be fed by {options[0]}?"
+    ranked = ", then ".join(OPTION_WORDS[option] for option in options)
+    detail = f"{names}: not for {system}; {way}. Ranked: {ranked}."
+    question = f"Is {system} right for the site, and what shall feed {names}?"
     evidence = {"rows": tuple(others), "options": tuple(options)}
     return Finding("two_voltages", severity, "supply", detail, question, evidence)
 
@@ -350,7 +382,7 @@ def _high_leg(loads: Sequence[Load], fits: Sequence[Fit]) -> Iterator[Finding]:
     limit = table("supply_rules").at("value", "high_leg_share_percent")
     share = 100 * middle / total
     detail = (
-        f"High-leg delta: {share:.0f} % of the load is at {MIDDLE_PHASE_VOLTS:g} V, the limit is "
+        f"High-leg delta: {share:.0f} % of the load is at {NEUTRAL_VOLTS:g} V, the limit is "
         f"{limit:g} %; none of it may sit on the high leg, which has 208 V to neutral."
     )
     question = "Can the 120 V load be fed apart from the high-leg delta?" if share > limit else ""

@@ -305,6 +305,9 @@ def test_without_any_voltage_no_system_is_likely() -> None:
         (["15 hp 208 V 3 ph", "1 hp 115 V 1 ph"], "208Y/120"),
         (["15 hp 460 V 3 ph", "10 hp 460 V 3 ph", "1 hp 115 V 1 ph"], "480Y/277"),
         (["15 hp 575 V 3 ph"], None),
+        (["50 hp 460 V 3 ph", "1 hp 115 V 1 ph", "1 hp 230 V 1 ph"], "480Y/277"),
+        (["5 hp 460 V 3 ph", "20 hp 208 V 3 ph"], "208Y/120"),
+        (["115 V 1 ph", "115 V 1 ph", "460 V 1 ph"], "120/240"),
     ],
 )
 def test_the_likely_system_carries_the_most_rows(plates: list[str], system: str | None) -> None:
@@ -343,6 +346,14 @@ def test_a_large_second_voltage_takes_a_second_set_first() -> None:
     assert found.options == ("two_sets", "transformer", "person")
     assert found.step_down is not None
     assert (found.step_down.secondary, found.step_down.phases) == ("208Y/120", 3)
+
+
+def test_no_load_is_fed_by_stepping_up() -> None:
+    found = plan("208Y/120", ("motor", "15 hp 208 V 3 ph"), PUMP)
+    assert (found.step_down, found.options) == (None, ("two_sets", "person"))
+    doubt = finding(found, "two_voltages")
+    assert doubt.severity == "needs_person"
+    assert "a second set, then a person decides" in doubt.detail
 
 
 def test_a_transformer_over_the_usual_sizes_comes_after_a_second_set() -> None:
