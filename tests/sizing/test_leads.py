@@ -132,6 +132,21 @@ def test_the_same_load_far_away_goes_by_single_conductors():
     assert (found.make, found.connection) == (SINGLE, "cam_lock")
 
 
+def test_leads_say_what_they_were_chosen_on():
+    single = "ampacity of three conductors together, 75 degC, not of free air"
+    apart = "parallel runs alike in length and size, laid apart by a lead's width"
+    assert leads(100, True, 10, "208Y/120", 0.8, 30).assumptions == (single,)
+    assert leads(230, True, 10, "208Y/120", 0.8, 30).assumptions == (single, apart)
+    (cord,) = leads(20, True, 10, "208Y/120", 0.8, 30).assumptions
+    assert "cord table" in cord
+
+
+def test_cam_connectors_come_with_their_order_and_lugs_without():
+    cams = leads(100, True, 10, "480Y/277", 0.8, 30)
+    assert cams.connection_order == connection_order("480Y/277")
+    assert leads(400, True, 10, "480Y/277", 0.8, 30).connection_order == ()
+
+
 def test_a_load_that_does_not_flow_for_long_counts_once():
     assert leads(30, False, 10, "208Y/120", 0.8, 30).design_amps == 30
 
