@@ -184,6 +184,12 @@ def quote_again(
             "choices": choices,
             "reason": reason,
         },
-        queue="quotes",
+        queue="emergency" if is_emergency(request) else "quotes",
         now=now,
     )
+
+
+def is_emergency(request: HireRequest) -> bool:
+    """Whether the request's work goes before other work."""
+    run = request.runs.order_by("-number").first()
+    return run is not None and run.requirement.get("application") == "emergency"

@@ -44,7 +44,7 @@ class Problem:
 def problems_of(form: forms.Form) -> list[Problem]:
     """Every error of a form, in the order of its fields."""
     return [
-        Problem(form[name].id_for_label or "main", str(message))
+        Problem(form[name].id_for_label if name in form.fields else "main", str(message))
         for name, messages in form.errors.items()
         for message in messages
     ]

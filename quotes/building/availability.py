@@ -52,7 +52,7 @@ def _free_somewhere(
 ) -> Source | None:
     for rank, (branch, distance_km) in enumerate(branches):
         if all_free(sets=sets_wanted(option), branch=branch, starts_on=days[0], ends_on=days[1]):
-            note = f"From {branch.name}, the nearest branch where it is free." if rank else ""
+            note = f"Comes from {branch.name}, the nearest yard with this set free." if rank else ""
             return Source(branch, distance_km, index, note=note)
     return None
 

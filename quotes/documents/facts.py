@@ -60,6 +60,7 @@ def company_facts(quote: Quote) -> Facts:
         "email": branch.email,
         "branch": branch.name,
         "phone": branch.phone,
+        "phone_link": "+1" + "".join(filter(str.isdigit, branch.phone))[-10:],
         "emergency_phone": branch.emergency_phone,
     }
 

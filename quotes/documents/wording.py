@@ -33,6 +33,9 @@ CHECKS: dict[str, str] = {
     "nonlinear_share": "Share of electronic loads",
     "load_step": "Largest load step",
     "frequency_recovery": "Recovery of the frequency",
+    "lead_drop": "Voltage drop in the leads",
+    "lead_protection": "Breaker that protects the leads",
+    "openings_distance": "Distance from doors, windows and vents",
     "autonomy": "Fuel until the next refuelling",
 }
 
@@ -60,7 +63,7 @@ def figure(value: Any, unit: str = "") -> str:
     if isinstance(value, (int, float)):
         text = f"{value:,.0f}" if abs(value) >= 100 else f"{value:,.1f}".removesuffix(".0")
         return f"{text} {UNITS.get(unit, unit)}".strip()
-    return str(value)
+    return str(value).replace("_", " ")
 
 
 def why_this_set(option: Mapping[str, Any], demand: Mapping[str, Any]) -> list[str]:

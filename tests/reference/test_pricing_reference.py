@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal as D
 from functools import cache
 
 import holidays
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from quotes.pricing.days import OWNERS_USUAL_HOLIDAYS, holiday_name
 from quotes.pricing.fees import L_IN_A_GALLON, gallons
@@ -323,3 +325,28 @@ def test_an_adjustment_is_a_line_with_its_reason() -> None:
     line = sheet.lines[-1]
     assert (line.amount, line.why) == (D("-50.00"), "Long-standing customer.")
     assert sheet.net == D("3333.85")
+
+
+days = st.integers(1, 200)
+prices = st.decimals(min_value="0.01", max_value="5000", places=2)
+
+
+@given(start=st.dates(date(2026, 1, 1), date(2028, 1, 1)), length=days, hours=st.integers(1, 24))
+def test_the_total_is_its_lines_and_taxes_and_never_less_for_more_hours(
+    start: date, length: int, hours: int
+) -> None:
+    end = start + timedelta(days=length - 1)
+    fewer, more = (
+        price(job(start=start, end=end, engine_hours_per_day=D(h)), TERMS)
+        for h in (max(1, hours - 1), hours)
+    )
+    assert more.total == sum(x.amount for x in more.lines) + sum(x.amount for x in more.taxes)
+    assert all(line.amount == cents(line.amount) for line in more.lines)
+    assert more.total >= fewer.total
+
+
+@given(length=days, day=prices, week=prices, four_weeks=prices)
+def test_a_longer_hire_never_costs_less(length: int, day: D, week: D, four_weeks: D) -> None:
+    rate = Rate(day, week, four_weeks)
+    shorter, longer = cheapest_covering(length, rate), cheapest_covering(length + 1, rate)
+    assert shorter.price <= longer.price <= shorter.price + day
