@@ -309,7 +309,7 @@ FIGURES = (
 )
 DEMAND_FIGURES = (
     ("Running", "running_kw", "kW"),
-    ("Running", "running_kva", "kVA"),
+    ("Apparent", "running_kva", "kVA"),
     ("Largest start", "start_kva", "kVA"),
     ("Worst step", "worst_step", ""),
 )

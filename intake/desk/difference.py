@@ -78,7 +78,7 @@ def figure(value: object, unit: str) -> str:
     if value is None or value == "":
         return "–"
     if isinstance(value, bool) or not isinstance(value, int | float):
-        return str(value)
+        return str(value).replace("_", " ")
     written = f"{value:,.1f}" if abs(value) < 100 else f"{value:,.0f}"
     return f"{written.removesuffix('.0')} {unit}".strip()
 

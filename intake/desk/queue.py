@@ -76,6 +76,14 @@ class Wanted:
         return f"?{query.urlencode()}"
 
 
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Counts by tab, and by reason within the tab that is shown."""
+
+    counts: dict[str, int]
+    reasons: list[tuple[str, int]]
+
+
 def wanted_from(query: QueryDict) -> Wanted:
     """Read the address; what it does not know is left out."""
     tab = query.get("tab") or ("all" if query.get("q") else "desk")
@@ -121,31 +129,26 @@ def queue_page(*, user: User, wanted: Wanted, now: datetime) -> tuple[list[Case]
     return rows[:PAGE], _cursor(rows[PAGE - 1], tab) if more else ""
 
 
-def queue_counts(*, user: User, wanted: Wanted, now: datetime) -> dict[str, int]:
-    """How many cases each open tab holds under the same filters; one query."""
-    open_tabs = [tab for tab in TABS if not tab.closed]
-    counts: dict[str, int] = (
-        queue_filtered(user=user, wanted=wanted)
+def queue_tally(*, user: User, wanted: Wanted, now: datetime) -> Tally:
+    """How many cases each open tab holds under the same filters, and why they came; one query."""
+    everywhere = replace(wanted, reason="")
+    on_desk = back_on_the_desk(now)
+    rows = list(
+        queue_filtered(user=user, wanted=everywhere)
         .filter(state__in=NOT_CLOSED)
-        .aggregate(
-            **{tab.code: Count("id", filter=tab.chosen(user, now)) for tab in open_tabs},
-            emergencies=Count("id", filter=Q(urgent=True) & back_on_the_desk(now)),
-            overdue=Count("id", filter=Q(promised_at__lt=now) & back_on_the_desk(now)),
+        .values("reason")
+        .annotate(
+            **{t.code: Count("id", filter=t.chosen(user, now)) for t in TABS if not t.closed},
+            emergencies=Count("id", filter=Q(urgent=True) & on_desk),
+            overdue=Count("id", filter=Q(promised_at__lt=now) & on_desk),
         )
     )
-    return counts
-
-
-def queue_reasons(*, user: User, now: datetime) -> list[tuple[str, int]]:
-    """The reasons on the desk now and how many cases have each, the commonest first."""
-    rows = (
-        cases_of(user)
-        .filter(back_on_the_desk(now), state__in=NOT_CLOSED)
-        .values_list("reason")
-        .annotate(n=Count("id"))
-        .order_by("-n", "reason")
-    )
-    return [(reason, n) for reason, n in rows]
+    counted = [row for row in rows if wanted.reason in ("", row["reason"])]
+    names = [tab.code for tab in TABS if not tab.closed] + ["emergencies", "overdue"]
+    counts = {name: sum(row[name] for row in counted) for name in names}
+    here = wanted.tab if wanted.tab in counts else "desk"
+    reasons = sorted(((row["reason"], row[here]) for row in rows), key=lambda r: (-r[1], r[0]))
+    return Tally(counts, reasons)
 
 
 def _cursor(case: Case, tab: Tab) -> str:

@@ -6,6 +6,8 @@ import hashlib
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.urls import reverse
+
 from intake.desk.services.holding import name_of
 from intake.desk.words import against_promise, reason_title, span
 from intake.models import Case, CaseState, Tier
@@ -16,6 +18,7 @@ class Row:
     """What the queue shows of one case."""
 
     reference: str
+    address: str
     headline: str
     reason: str
     owner: str
@@ -37,6 +40,7 @@ def queue_row(case: Case, now: datetime) -> Row:
     closed = case.closed_at is not None
     return Row(
         reference=case.request.reference,
+        address=f"{reverse('desk:queue')}case/{case.request.reference}/",
         headline=case.headline or case.request.reference,
         reason=reason_title(case.reason),
         owner=name_of(case.owner) if case.owner else "",

@@ -108,7 +108,7 @@ def test_ask_by_mail_and_answer(desk: Desk) -> None:
     customer = desk.visitor()
     customer.goto(f"{link}?asked={asked}")
     customer.get_by_role("heading", name="One question about your request").wait_for()
-    customer.get_by_label(re.compile("480 volts")).check()
+    customer.get_by_role("radio", name=re.compile("480 volts")).check()
     customer.get_by_role("button", name="Send the answer").click()
     customer.get_by_role("heading", name="Thank you for your answer").wait_for()
     page.goto("/desk/")

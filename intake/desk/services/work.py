@@ -11,7 +11,6 @@ from intake.desk.errors import CaseMoveRefused, HeldByAnother, SetNotThere
 from intake.desk.moves import case_touch
 from intake.desk.services.findings import findings_reconcile
 from intake.desk.services.holding import case_claim, name_of
-from intake.desk.services.opening import leading_reason
 from intake.events.services import event_record
 from intake.models import NOT_CLOSED, Case, CaseState, HireRequest, SizingRun
 from intake.requests.runs import fleet_for, sizing_run_store
@@ -46,7 +45,7 @@ def case_sized_again(
         kind="sizing_run", now=now, actor=actor, request=case.request,
         number=run.number, outcome=run.outcome,
     )  # fmt: skip
-    case_touch(case=case, version=version, reason=leading_reason(run.result))
+    case_touch(case=case, version=version)
     return run, changes
 
 

@@ -15,9 +15,8 @@ from intake.desk.queue import (
     PAGE,
     TABS,
     Wanted,
-    queue_counts,
     queue_page,
-    queue_reasons,
+    queue_tally,
     wanted_from,
 )
 from intake.desk.rows import digest, queue_row
@@ -38,17 +37,17 @@ def queue(request: HttpRequest) -> HttpResponse:
 
 def queue_context(user: User, wanted: Wanted, now: datetime) -> dict[str, Any]:
     cases, following = queue_page(user=user, wanted=wanted, now=now)
-    counts = queue_counts(user=user, wanted=wanted, now=now)
+    tally = queue_tally(user=user, wanted=wanted, now=now)
+    counts = tally.counts
     rows = [queue_row(case, now) for case in cases]
     seen = digest(rows, counts)
-    reasons = queue_reasons(user=user, now=now)
     return {
         "wanted": wanted,
         "rows": rows,
         "counts": counts,
         "digest": seen,
         "tabs": [(tab, wanted.address(tab=tab.code), counts.get(tab.code)) for tab in TABS],
-        "reasons": [(c, reason_title(c), n) for c, n in reasons],
+        "reasons": [(c, reason_title(c), n) for c, n in tally.reasons],
         "refresh_address": refresh_address(wanted, seen),
         "next_address": wanted.address(after=following) if following else "",
         "first_address": wanted.address() if wanted.after else "",

@@ -12,7 +12,7 @@ from tests.intake.desk import cast
 
 pytestmark = pytest.mark.django_db
 
-QUEUE = 8  # session, person, two for permissions, branches, page, counts, reasons
+QUEUE = 7  # session, person, two for permissions, branches, page, counts
 CASE = 14
 
 
