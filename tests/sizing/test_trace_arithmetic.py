@@ -5,6 +5,7 @@ The figures shown are rounded, so the repeat agrees within what rounding explain
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from typing import Any
@@ -30,7 +31,7 @@ def equations(line: str) -> list[tuple[str, float, bool]]:
     found = []
     for clause in re.split(r"[;:]\s", line):
         sides = clause.split(" = ")
-        for left, right in zip(sides, sides[1:], strict=False):
+        for left, right in itertools.pairwise(sides):
             expression, stated = plain(left), RESULT.match(right)
             if expression is not None and stated is not None:
                 value = float(stated[1].rstrip(",").replace(",", ""))
