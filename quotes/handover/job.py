@@ -92,7 +92,7 @@ FACTS: dict[str, Callable[[Given], bool]] = {
     "building": lambda g: g.site.get("feeds_building") is True,
     "public": lambda g: g.site.get("public_nearby") is True,
     "sound_limit": lambda g: bool(g.site.get("noise_limit")),
-    "customer_tows": lambda g: bool(g.site.get("towing")) or g.choices.get("delivery") == "customer",
+    "customer_tows": lambda g: bool(g.site.get("towing")) or _tows(g.choices),
     "brakes": lambda g: needs_brakes(gross_mass_kg(g.set_)),
     "beyond_ball_hitch": lambda g: g.gross_lb > BALL_HITCH_LB,
     "bulk_tank": lambda g: is_bulk(g.set_.tank_l),
@@ -103,6 +103,10 @@ FACTS: dict[str, Callable[[Given], bool]] = {
     "lead_protection": lambda g: _trip_wanted_a(g) > 0,
     "emergency": lambda g: g.requirement.get("application") == "emergency",
 }  # fmt: skip
+
+
+def _tows(choices: Document) -> bool:
+    return choices.get("delivery") == "customer"
 
 
 def _turns(load: Document) -> bool:

@@ -25,7 +25,8 @@ DANGEROUS = re.compile(
     re.IGNORECASE,
 )
 DANGEROUS_ES = re.compile(
-    r"\b(puente\w*|anul\w*|trabe|amarre|desatornill\w*|quite la tapa|abra (?:la|el) (?:tapa|panel|caja)|"
+    r"\b(puente\w*|anul\w*|trabe|amarre|desatornill\w*|quite la tapa|"
+    r"abra (?:la|el) (?:tapa|panel|caja)|"
     r"borne\w*|gire el selector|gira el selector|enclavamiento\w*)\b",
     re.IGNORECASE,
 )  # fmt: skip
