@@ -57,6 +57,11 @@ class Demand:
         return self.sequence.worst_kw_step or self.sequence.worst
 
     @property
+    def engine_steps(self) -> tuple[Step, ...]:
+        """The steps of which one asks most of any engine."""
+        return self.sequence.engine_steps or (self.hardest_step,)
+
+    @property
     def neutral_amps(self) -> float:
         """Neutral current, fundamental and third harmonic as root of squares [A]."""
         return math.hypot(self.spread.neutral_amps, self.spread.third_harmonic_amps)

@@ -11,7 +11,7 @@ from sizing.demand import Demand
 from sizing.dip import VoltageDip, voltage_dip
 from sizing.finding import Finding
 from sizing.fleet import GeneratorSet
-from sizing.frequency import FrequencyDip, frequency_dip, step_percent
+from sizing.frequency import FrequencyDip, step_percent, worst_frequency_dip
 from sizing.fuel import FuelPlan, fuel_plan
 from sizing.leads import Leads
 from sizing.limits import at_least, at_most, limit
@@ -218,7 +218,7 @@ def simulated(
     voltage = _worst_voltage(second, requirement, demand.sequence.steps, trace)
     if frequency is None:
         site_kw, drawn = second.rating.site_kw, trace is not None
-        frequency = frequency_dip(demand.hardest_step, set_, site_kw, trace, points=drawn)
+        frequency = worst_frequency_dip(demand.engine_steps, set_, site_kw, trace, points=drawn)
     checks = (
         *second.checks[: -len(STEP_CHECKS)],
         *_step_checks(second, voltage),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -129,6 +130,57 @@ def frequency_dip(
     if trace is not None:
         _write(trace, step, set_, site_kw, found)
     return found
+
+
+def worst_frequency_dip(
+    steps: Sequence[Step],
+    set_: GeneratorSet,
+    site_kw: float,
+    trace: Trace | None = None,
+    points: bool = False,
+) -> FrequencyDip:
+    """Return the frequency dip that comes nearest to, or furthest past, its class's limits.
+
+    Equation: max over steps of max(dip / limit, recovery / limit); the step is the largest.
+
+    Parameters
+    ----------
+    steps : sequence of Step
+        At least one, such as ``Sequence.engine_steps`` [kW]
+    set_ : GeneratorSet
+        The set's own record [-]
+    site_kw : float
+        Site rating of the set, above 0 [kW]
+    trace : Trace, optional
+        Takes the lines of the deciding step where given [-]
+    points : bool
+        Whether the curve is wanted [-]
+
+    Returns
+    -------
+    FrequencyDip
+        That of the deciding step, with the largest step of all [%, s]
+
+    Raises
+    ------
+    TableRefused
+        The set's class has no row.
+    ValueError
+        There are no steps.
+
+    Notes
+    -----
+    Source: as `frequency_dip`.
+    """
+    if len(steps) == 1:
+        return frequency_dip(steps[0], set_, site_kw, trace, points)
+    worst = max(steps, key=lambda step: _share(frequency_dip(step, set_, site_kw)))
+    found = frequency_dip(worst, set_, site_kw, trace, points)
+    return replace(found, step_percent=max(step_percent(step, site_kw) for step in steps))
+
+
+def _share(found: FrequencyDip) -> float:
+    return max(found.percent / found.limit_percent, found.recovery_s / found.recovery_limit_s)
 
 
 @lru_cache(maxsize=8)

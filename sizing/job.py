@@ -15,6 +15,7 @@ from sizing.together import Graph, exclusions, followers, groups_apart, heaviest
 from sizing.withstand import withstand_rule
 
 NONE: frozenset[int] = frozenset()
+BRIEF_KINDS = frozenset({"lamp", "electronics", "ups", "charger", "transformer"})
 
 
 class Beside(NamedTuple):
@@ -33,6 +34,7 @@ class Job:
     demands: Mapping[int, LoadDemand]
     running: Mapping[int, complex]  # whole row, demand factor applied [kVA]
     starting: Mapping[int, complex]  # whole row [kVA]
+    inrush: frozenset[int]  # rows whose start is over within some cycles
     itself: Mapping[int, bool]  # starts without a hand: float switch, or back with the supply
     apart: Graph
     followers: Graph
@@ -110,6 +112,7 @@ def read_job(demands: Ordered[LoadDemand], starts: Ordered[StartDemand]) -> Job:
         demands={d.index: d for d in demands},
         running=running,
         starting=starting,
+        inrush=_inrush_rows(demands, starts),
         itself={d.index: d.float_switch or d.restarts_itself for d in demands},
         apart=apart,
         followers=followers(demands),
@@ -118,6 +121,12 @@ def read_job(demands: Ordered[LoadDemand], starts: Ordered[StartDemand]) -> Job:
         total=sum((power for i, power in running.items() if i in chosen), 0j),
         rules=Counter(rule for d in demands if (rule := withstand_rule(d))),
     )
+
+
+def _inrush_rows(demands: Ordered[LoadDemand], starts: Ordered[StartDemand]) -> frozenset[int]:
+    """Rows whose start is over within some cycles; behind a panel a motor may start."""
+    brief = {demand.index for demand in demands if demand.kind in BRIEF_KINDS}
+    return frozenset(s.index for s in starts if s.basis == "inrush" and s.index in brief)
 
 
 def running_power(demand: LoadDemand) -> complex:

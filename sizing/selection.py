@@ -8,7 +8,7 @@ from collections.abc import Hashable, Iterable, Iterator, Sequence
 from sizing.demand import Demand
 from sizing.evaluation import Evaluation, frequency_checks, loaded, rated, simulated
 from sizing.fleet import GeneratorSet
-from sizing.frequency import FrequencyDip, frequency_dip
+from sizing.frequency import FrequencyDip, worst_frequency_dip
 from sizing.limits import TOLERANCE
 from sizing.position import rated_amps
 from sizing.requirement import Requirement
@@ -96,7 +96,8 @@ class FrequencyGate:
         if set_.code not in self._dips:
             site = self._site
             rating, _ = site_rating(set_, site.altitude_m.likely, site.ambient_c.likely)
-            self._dips[set_.code] = frequency_dip(self._demand.hardest_step, set_, rating.site_kw)
+            steps = self._demand.engine_steps
+            self._dips[set_.code] = worst_frequency_dip(steps, set_, rating.site_kw)
         return self._dips[set_.code]
 
     def _first_open(self, members: Sequence[GeneratorSet], asked: int) -> tuple[float, str] | None:

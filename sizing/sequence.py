@@ -29,8 +29,10 @@ EPSILON = 1e-9
 class Sequence:
     """All steps and the worst of them; peak demand with everything that may run together.
 
-    ``worst`` asks most of the alternator (voltage dip), ``worst_kw_step`` most of the engine
-    (frequency dip); ``momentary_kw`` is the most real power at any moment of any step.
+    ``worst`` asks most of the alternator (voltage dip), ``worst_kw_step`` is the largest step in
+    kilowatts. ``engine_steps`` are those of which one asks most of any engine: the largest step,
+    the largest beyond what boost still gives at once, and the largest in all, most often one and
+    the same. ``momentary_kw`` is the most real power at any moment of any step.
     """
 
     steps: tuple[Step, ...]
@@ -41,6 +43,7 @@ class Sequence:
     order_matters: str = ""  # why an order is proposed, empty otherwise
     worst_kw_step: Step | None = None
     momentary_kw: float = 0.0
+    engine_steps: tuple[Step, ...] = ()
     order_proved: bool = False
 
 
@@ -91,6 +94,9 @@ def sequence(
     off by then. All pieces of a row are on a common start. Of rows that never run together the
     heavier choice runs. Demand factors lessen what runs, not what starts.
 
+    An inrush of lamps, electronics or transformers is over within some cycles: it dips the
+    voltage, but an engine does not feel it.
+
     Conservative: kilowatts of a start are taken at full voltage.
 
     Source: common practice, no source; the vector sum is circuit theory.
@@ -118,14 +124,29 @@ def _judge(job: Job, steps: tuple[Step, ...]) -> Sequence:
     if not steps:
         steps = (Step("Nothing starts", (), (), 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, None, ()),)
     hardest = _hardness(max(peak_kva, max(step.start_kva for step in steps)))
+    engine = _engine_steps(steps)
     return Sequence(
         steps,
         max(steps, key=hardest),
         peak_kw,
         peak_kva,
-        worst_kw_step=max(steps, key=lambda step: (step.kick_kw, step.before_kw)),
+        worst_kw_step=engine[0],
         momentary_kw=max(step.momentary_kw for step in steps),
+        engine_steps=engine,
     )
+
+
+def _engine_steps(steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """The steps that can be the hardest for an engine, the largest first.
+
+    With a share a of torque there at once, an engine at load b has a (1 - b) in hand, so the
+    deficit is kick - a (1 - b): kick + a b ranks it. Past the rating only kick + b counts.
+    """
+    at_once = table("step_rules").at("value", "engine_at_once")
+    largest = max(steps, key=lambda step: (step.kick_kw, step.before_kw))
+    beyond = max(steps, key=lambda step: step.kick_kw + at_once * step.before_kw)
+    in_all = max(steps, key=lambda step: (step.momentary_kw, step.kick_kw))
+    return tuple({id(step): step for step in (largest, beyond, in_all)}.values())
 
 
 def _hardness(base_kva: float) -> Callable[[Step], tuple[float, float]]:
@@ -194,8 +215,9 @@ def _step_line(step: Step) -> str:
     balanced = ""
     if step.dip_kva > step.start_kva * (1 + EPSILON):
         balanced = f", single-phase: counts as {step.balanced_start_kva:.2f} kVA balanced"
+    verb = "start" if len(step.starting) > 1 else "starts"
     return (
-        f"{step.name} starts with {step.start_kva:.2f} kVA at {step.start_power_factor:.2f} = "
+        f"{step.name} {verb} with {step.start_kva:.2f} kVA at {step.start_power_factor:.2f} = "
         f"{step.start_kw:.2f} kW{balanced}; beside it run {step.before_kw:.2f} kW, "
         f"{step.before_kva:.2f} kVA; settles at {step.settled_kw:.2f} kW"
     )

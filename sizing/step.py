@@ -28,11 +28,14 @@ class Step:
     settled_kw: float  # real power added once the start is over
     balanced_start_kva: float | None = None
     stands: tuple[str, ...] | None = None
+    sustained_kw: float | None = None  # of start_kw what outlasts an inrush; None where all does
 
     @property
     def kick_kw(self) -> float:
-        """Real power that comes on at once: of the start, or of running if that is more [kW]."""
-        return max(self.start_kw, self.settled_kw)
+        """Real power that comes on at once and stays long enough for an engine to feel: of the
+        start without inrush, or of running if that is more [kW]."""
+        sustained = self.start_kw if self.sustained_kw is None else self.sustained_kw
+        return max(sustained, self.settled_kw)
 
     @property
     def momentary_kw(self) -> float:

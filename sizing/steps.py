@@ -106,11 +106,15 @@ def make_step(job: Job, name: str, starting: Mapping[int, int], beside: Beside) 
     shares = {i: n / job.pieces(i) for i, n in starting.items()}
     start = sum((share * job.starting[i] for i, share in shares.items()), 0j)
     settled = sum(share * job.running[i].real for i, share in shares.items())
+    sustained = sum(
+        share * (job.running[i] if i in job.inrush else job.starting[i]).real
+        for i, share in shares.items()
+    )
     power_factor = start.real / abs(start) if start else 1.0
     return Step(
         name, tuple(starting), beside.running, abs(start), start.real, power_factor,
         beside.before.real, abs(beside.before), settled,
-        balanced_start_kva(job, starting, abs(start)), beside.stands,
+        balanced_start_kva(job, starting, abs(start)), beside.stands, sustained,
     )  # fmt: skip
 
 

@@ -17,7 +17,13 @@ from sizing.engine import (
 )  # fmt: skip
 from sizing.errors import TableRefused
 from sizing.fleet import GeneratorSet
-from sizing.frequency import class_limits, engine_of, frequency_dip, step_percent
+from sizing.frequency import (
+    class_limits,
+    engine_of,
+    frequency_dip,
+    step_percent,
+    worst_frequency_dip,
+)
 from sizing.trace import Trace
 from tests.sizing.electrical_cast import a_set, a_step
 
@@ -115,6 +121,15 @@ def test_the_classes(name: str, percent: float, seconds: float) -> None:
 def test_an_unknown_class_is_refused() -> None:
     with pytest.raises(TableRefused):
         class_limits("G9")
+
+
+def test_of_several_steps_the_one_nearest_its_limits_counts_with_the_largest_step() -> None:
+    large, loaded = a_step(30.0, 1.0), a_step(25.0, 1.0, 36 + 0j)
+    found = worst_frequency_dip((large, loaded), a_set(), 60.0)
+    alone = frequency_dip(loaded, a_set(), 60.0)
+    assert found.percent == alone.percent > frequency_dip(large, a_set(), 60.0).percent
+    assert alone.step_percent < found.step_percent == pytest.approx(50.0)
+    assert worst_frequency_dip((large,), a_set(), 60.0) == frequency_dip(large, a_set(), 60.0)
 
 
 def test_a_governor_at_its_stop_does_not_wind_up() -> None:

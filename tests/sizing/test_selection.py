@@ -219,9 +219,9 @@ def test_the_gate_opens_where_a_simulation_would_pass() -> None:
 
 def test_the_gate_asks_for_few_simulations(monkeypatch: pytest.MonkeyPatch) -> None:
     asked = []
-    real = selection.frequency_dip
+    real = selection.worst_frequency_dip
     monkeypatch.setattr(
-        selection, "frequency_dip", lambda *args: asked.append(args) or real(*args)
+        selection, "worst_frequency_dip", lambda *args: asked.append(args) or real(*args)
     )
     able = [a_set(60 + n / 100, code=f"S{n}") for n in range(256)]
     gate = FrequencyGate(able, DEMAND, JOB)

@@ -180,6 +180,26 @@ def test_the_hardest_step_for_the_engine_may_be_another_than_for_the_alternator(
     assert found.momentary_kw == pytest.approx(40 + 15)
 
 
+def test_a_smaller_step_on_a_loaded_engine_is_shown_beside_the_largest() -> None:
+    found = of(row(0, "Pump", kw=12.0), heater(1, "Heater", kw=25.0), heater(2, "Oven", kw=20.0))
+    assert [one.name for one in found.engine_steps] == ["Heater", "Pump"]
+    assert step(found, "Pump").momentary_kw > step(found, "Heater").momentary_kw
+    assert len(of(row(0), heater(1, kw=2.0)).engine_steps) == 1
+
+
+def test_an_inrush_dips_the_voltage_but_no_engine_feels_it() -> None:
+    rows = [lamp(0, kw=4.0, lamp_type="led"), heater(1)]
+    inrush = replace(start(rows[0], 2.0, 0.9), basis="inrush")
+    found = sequence(rows, [inrush, start(rows[1], 1.0, 1.0)])
+    assert found.steps[0].start_kva == pytest.approx(8.0)
+    assert found.steps[0].start_kw == pytest.approx(7.2)
+    assert found.steps[0].kick_kw == pytest.approx(4.0)
+    assert found.momentary_kw == pytest.approx(14.0)
+    behind = [replace(rows[0], kind="panel"), rows[1]]
+    panel = sequence(behind, [inrush, start(rows[1], 1.0, 1.0)])
+    assert panel.steps[0].kick_kw == pytest.approx(7.2)
+
+
 def test_the_worst_step_is_the_deepest_dip_not_the_most_kva() -> None:
     found = of(row(0, "Pump", kw=4.0), heater(1, "Heater", kw=32.0))
     assert step(found, "Heater").start_kva > step(found, "Pump").start_kva
