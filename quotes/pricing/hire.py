@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import time
 from decimal import ROUND_CEILING, Decimal
 
 from quotes.pricing.days import free_days
@@ -39,7 +40,7 @@ def charged_days(job: Job, terms: Terms) -> ChargedDays:
 def period_lines(job: Job, terms: Terms, sheet: Sheet) -> ChargedDays:
     """The days, told as a step, then one line a set and one line an accessory."""
     days = charged_days(job, terms)
-    _tell_days(days, sheet)
+    _tell_days(days, terms.off_hire_cutoff, sheet)
     for hired in job.sets:
         _set_line(hired, job, days.charged, terms, sheet)
     for accessory in job.accessories:
@@ -47,14 +48,14 @@ def period_lines(job: Job, terms: Terms, sheet: Sheet) -> ChargedDays:
     return days
 
 
-def _tell_days(days: ChargedDays, sheet: Sheet) -> None:
+def _tell_days(days: ChargedDays, cutoff: time, sheet: Sheet) -> None:
     working = f"{days.hire_days} days of hire, first and last day counted"
     if days.free_days:
         working += f", less {len(days.free_days)} not charged"
     if days.charged > days.hire_days - len(days.free_days):
         working += f", at least {days.minimum_days} charged"
     free = "; ".join(f"{day:%a %d %b %Y}: {why}" for day, why in days.free_days)
-    reason = "A part of a day is a day."
+    reason = f"A part of a day is a day; a set called off by {cutoff:%H:%M} is free that day."
     sheet.step(
         "period",
         "Days charged",
@@ -111,6 +112,8 @@ def _shift_step(
         f"About {planned:.0f} engine hours planned: {shift.name} shift"
         f" ({shift.included_hours:.0f} h included) costs least."
     )
+    if shift.name != "triple":
+        reason += f" An hour beyond the plan is {dollars(shift.hour_price)}."
     sheet.step(code, "Engine hours", f"{working} = {dollars(shift.price)}", shift.price, reason)
 
 

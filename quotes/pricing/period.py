@@ -7,7 +7,7 @@ covering more days than asked is allowed where it is cheaper (six days at the pr
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, time, timedelta
+from datetime import date
 from decimal import Decimal
 
 DAYS_OF_WEEK = 7
@@ -106,12 +106,3 @@ class ChargedDays:
 def hire_days(start: date, end: date) -> int:
     """Days from ``start`` to ``end``; both belong to the hire."""
     return (end - start).days + 1
-
-
-def last_charged_day(end: date, off_hire_at: time | None, cutoff: time) -> date:
-    """The last day charged: a set called off hire by the cutoff is not charged that day.
-
-    Common practice, no source: a part of a day is a day, except the last one before the cutoff.
-    """
-    early = off_hire_at is not None and off_hire_at <= cutoff
-    return end - timedelta(days=1) if early else end
