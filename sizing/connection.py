@@ -14,6 +14,7 @@ from sizing.leads import Leads, connection_order, leads
 from sizing.plugs import receptacle_for
 from sizing.protection import protection_needed_a
 from sizing.tables import source_line, table
+from sizing.trace import Trace
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +180,9 @@ def terminals_of(set_: GeneratorSet, system: str, chosen: Leads) -> str | None:
     return "lugs" if set_.lugs else None
 
 
-def fitted_leads(chosen: Leads, set_: GeneratorSet, system: str) -> Leads:
+def fitted_leads(
+    chosen: Leads, set_: GeneratorSet, system: str, trace: Trace | None = None
+) -> Leads:
     """Leads as they end on this set: a cord becomes single conductors where no receptacle takes it.
 
     Parameters
@@ -190,6 +193,8 @@ def fitted_leads(chosen: Leads, set_: GeneratorSet, system: str) -> Leads:
         Receptacles, cam connectors and lugs it has [-]
     system : str
         One of ``SUPPLIES`` [-]
+    trace : Trace or None
+        Takes the lines where other leads are chosen [-]
 
     Returns
     -------
@@ -211,8 +216,11 @@ def fitted_leads(chosen: Leads, set_: GeneratorSet, system: str) -> Leads:
     terminals = terminals_of(set_, system, chosen) or chosen.connection
     if terminals == chosen.connection or chosen.basis is None:
         return chosen
+    if trace:
+        line = f"{set_.code} has no {chosen.connection} for these leads: {terminals}"
+        trace.add("leads", line, "the set's record")
     basis = asdict(replace(chosen.basis, cords=False))
-    single = chosen if chosen.make == SINGLE else leads(**basis)
+    single = chosen if chosen.make == SINGLE else leads(**basis, trace=trace)
     order = connection_order(system) if terminals == "cam_lock" else ()
     return replace(single, connection=terminals, connection_order=order)
 

@@ -10,6 +10,7 @@ from functools import partial
 from sizing.around import around_checks
 from sizing.cautions import cautions
 from sizing.combinations import Option, Part, options
+from sizing.connection import fitted_leads
 from sizing.demand import read_loads
 from sizing.doubts import (
     backfeed,
@@ -217,6 +218,8 @@ def _worked_part(part: Part, requirement: Requirement, trace: Trace) -> Part:
     """The part with its evaluation done once more, every line written."""
     rough = part.evaluation
     found = evaluate(rough.set_, rough.demand, requirement, trace, count=rough.count)
+    if found.demand.leads:
+        fitted_leads(found.demand.leads, found.set_, found.supply, trace)
     around, _ = around_checks(part.set_, requirement, part.quantity, trace)
     done = replace(part, evaluation=found, around=around)
     for check in done.checks:

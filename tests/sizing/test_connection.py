@@ -25,6 +25,7 @@ from sizing.leads import leads
 from sizing.plugs import live_receptacles, plug_findings, plug_plan, read_plug, receptacle_for
 from sizing.requirement import SUPPLIES
 from sizing.tables import table
+from sizing.trace import Trace
 from tests.sizing.site_jobs import SET, codes
 
 STOCKED = {"5-20": 2, "14-50": 1, "L14-30": 1, "L16-30": 1, "L21-30": 1}
@@ -89,6 +90,16 @@ def test_a_cord_without_a_receptacle_becomes_single_conductors():
     assert (single.size, single.make, single.connection) == ("2", "single", "cam_lock")
     assert single.connection_order[0] == "ground"
     assert single.ampacity_a > cord.ampacity_a
+
+
+def test_the_trace_tells_why_other_leads_go():
+    trace = Trace()
+    cord = leads(20, True, 5, "208Y/120", 0.9, 30)
+    fitted_leads(cord, HIRED, "208Y/120", trace)
+    assert trace.lines == []
+    fitted_leads(cord, replace(HIRED, receptacles={}), "208Y/120", trace)
+    assert trace.lines[0].line == "T60 has no receptacle for these leads: cam_lock"
+    assert trace.lines[2].line.startswith("1 x 2: 133 A")
 
 
 def test_cams_without_a_set_of_cams_land_on_lugs():
