@@ -446,6 +446,46 @@ def figures(
     return demand, {f.code: f for f in reversed(findings)}
 
 
+def lines(kind: str, plate: str, system: str = "480Y/277") -> list[tuple[str, str]]:
+    trace = Trace()
+    load_demand(Load("Load", kind, read_nameplate(plate)), 0, system, trace)
+    assert {line.chapter for line in trace.lines} == {"nameplate"}
+    return [(line.line, line.source) for line in trace.lines]
+
+
+def test_the_worked_sheet_can_be_redone_by_hand() -> None:
+    assert lines("motor", "15 hp 460 V 3 ph") == [
+        ("Load: P = 15 hp x 0.7457 / 0.91 = 12.29 kW",
+         "NEMA MG 1-2018 Table 12-11, enclosed 4-pole"),
+        ("Load: full-load current of the table, S = sqrt(3) x 460 V x 21 A / 1000 = 16.73 kVA",
+         "NFPA 70 (NEC) 2023, Table 430.250"),
+    ]  # fmt: skip
+    assert lines("motor", "2 hp 230 V 1 ph 11 A eff 80", "120/240") == [
+        ("Load: P = 2 hp x 0.7457 / 0.8 = 1.86 kW", "nameplate"),
+        ("Load: S = 230 V x 11 A / 1000 = 2.53 kVA", "nameplate"),
+    ]
+    assert lines("motor", "2 hp 230 V 1 ph", "120/240")[1][1] == "NFPA 70 (NEC) 2023, Table 430.248"
+
+
+def test_every_other_kind_writes_its_lines_too() -> None:
+    assert lines("heater", "5 kW 240 V 1 ph", "208Y/120")[0][0] == (
+        "Load: P = 5.00 kW x (208 V / 240 V)^2 = 3.76 kW"
+    )
+    assert lines("lamp", "4 x 1000 W metal halide 480 V")[0][0] == (
+        "Load: P = 4 x 1000 W lamp, 1100 W with ballast = 4400 W"
+    )
+    assert [line for line, _ in lines("hvac", "MCA 32 230-1-60", "120/240")] == [
+        "Load: I = minimum circuit ampacity 32 A / 1.15 = 27.83 A",
+        "Load: S = 230 V x 27.83 A / 1000 = 6.40 kVA",
+    ]
+    assert lines("hvac", "3 ton 230 V 1 ph", "120/240")[0][0] == (
+        "Load: P = 36,000 Btu/h / 9 Btu/Wh = 4.00 kW"
+    )
+    assert lines("panel", "125 A 120/240", "120/240")[1][0] == (
+        "Load: P = 27.00 kW, S = 30.00 kVA, power factor 0.90"
+    )
+
+
 def demand_of(kind: str, plate: str, system: str = "480Y/277", **fields: Any) -> LoadDemand:
     demand, _ = figures(kind, plate, system, **fields)
     assert demand is not None

@@ -252,6 +252,16 @@ def test_all_loads_on_one_system_need_no_more_words() -> None:
     assert found.findings == ()
 
 
+def test_the_worked_sheet_says_how_each_load_fits() -> None:
+    rows = (Load("Pump", "pump", read_nameplate("15 hp 230/460 V 3 ph")),)
+    trace = Trace()
+    settle_supply(Requirement("other", "480Y/277", SITE, rows), trace)
+    (line,) = trace.lines
+    assert line.chapter == "supply"
+    assert line.line == "Pump on 480Y/277: other_tap; connected for 460 V, gets 480 V"
+    assert line.source.startswith("nominal systems of ANSI C84.1")
+
+
 def test_a_tap_is_noted_and_lost_heat_too() -> None:
     found = plan("208Y/120", ("motor", "15 hp 208-230/460 V 3 ph"), ("heater", "5 kW 240 V 1 ph"))
     assert codes(found) == ["other_tap", "reduced_heat"]
