@@ -4,7 +4,19 @@ from django.urls import path, register_converter
 from django.urls.converters import StringConverter
 
 from intake.steps.catalogue import CHECK, EQUIPMENT, STEPS
-from intake.views import asked, check, equipment, link, load, photo, picture, start, status, step
+from intake.views import (
+    asked,
+    check,
+    equipment,
+    link,
+    load,
+    photo,
+    picture,
+    start,
+    status,
+    step,
+    voltage,
+)
 
 
 class StepConverter(StringConverter):
@@ -31,6 +43,7 @@ urlpatterns = [
     path(f"{REQUEST}link/", link.link, name="link"),
     path(f"{REQUEST}asked/<int:question_id>/", asked.asked, name="asked"),
     path(f"{REQUEST}picture/", picture.picture, name="picture"),
+    path(f"{REQUEST}voltage/hint/", voltage.voltage_hinted, name="voltage_hint"),
     path(f"{REQUEST}check/", check.check, name="check"),
     path(f"{REQUEST}equipment/", equipment.equipment, name="equipment"),
     path(f"{REQUEST}equipment/add/", equipment.equipment_add, name="equipment_add"),

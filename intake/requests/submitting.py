@@ -18,7 +18,9 @@ from intake.requests.status import request_move
 
 
 @transaction.atomic
-def request_submit(*, request_id: int, version: int, now: datetime) -> HireRequest:
+def request_submit(
+    *, request_id: int, version: int, now: datetime, language: str = ""
+) -> HireRequest:
     """Send a request on: to pricing where it is clear, to a rep where it is not.
 
     1. A request that was sent before is returned as it is. 2. The version must be the one whose
@@ -31,7 +33,8 @@ def request_submit(*, request_id: int, version: int, now: datetime) -> HireReque
     if request.version != version:
         raise VersionConflict(version=request.version)
     _refuse_incomplete(request, now)
-    HireRequest.objects.filter(pk=request_id).update(submitted_at=now)
+    language = language or request.language
+    HireRequest.objects.filter(pk=request_id).update(submitted_at=now, language=language)
     request.submitted_at = now
     branch_assign(request, str(answers_of(request).value("zip") or ""))
     event_record(kind="request_submitted", now=now, actor="customer", request=request)

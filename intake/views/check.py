@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -42,7 +43,12 @@ def check(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
 
 def _sent(web: HttpRequest, request: HireRequest, journey: Journey) -> HttpResponse:
     try:
-        request_submit(request_id=request.pk, version=_version(web), now=timezone.now())
+        request_submit(
+            request_id=request.pk,
+            version=_version(web),
+            now=timezone.now(),
+            language=get_language() or "",
+        )
     except VersionConflict:
         request.refresh_from_db()
         sentence = _("Your answers changed in another tab. Check them once more, then send.")

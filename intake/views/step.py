@@ -24,8 +24,10 @@ from intake.steps.journey import Journey
 from intake.steps.step import Step
 from intake.views.access import draft_only
 from intake.views.links import frame, next_address, step_address
+from intake.views.voltage import voltage_context
 
 SEEN = "seen"
+BESIDE = {"voltage": voltage_context}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -73,6 +75,7 @@ def _page(
     **more: Any,
 ) -> HttpResponse:
     context = frame(web, request, journey, step)
+    context |= BESIDE[step.key](request, journey) if step.key in BESIDE else {}
     context |= {"rows": form.rows(), "seen": answers_stamp(journey.answers, step.questions), **more}
     return render(web, "intake/step.html", context, status=status)
 

@@ -98,7 +98,7 @@ LIGHTING = Story(
                    "noise_distance": "100", "noise_limit": "60"},
         "contact": CONTACT,
     },
-    priced=False,
+    priced=True,
     pages=15,
 )  # fmt: skip
 EMERGENCY = Story(

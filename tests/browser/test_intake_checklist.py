@@ -158,7 +158,7 @@ def test_pressing_send_twice_and_going_back_sends_once(page: Page) -> None:
     walk.steps(DEWATERING)
     check = page.url
     page.dblclick("main form .actions button")
-    page.wait_for_load_state()
+    page.wait_for_url(lambda url: "/check/" not in url)
     page.goto(check)
     assert SizingRun.objects.count() == 1
     assert OutboxMessage.objects.filter(topic="quotes.build_quote").count() == 1
@@ -199,11 +199,24 @@ def test_typing_is_saved_and_said_without_leaving_the_field(page: Page) -> None:
     page.click("#q-nameplate")
     page.keyboard.type("15 hp 460 V 3 ph", delay=5)
     page.wait_for_selector(".understood .facts")
-    page.wait_for_function("document.querySelector('#kept').textContent.includes('Saved')")
+    page.wait_for_selector("#kept:has-text('Saved')")
     assert page.evaluate("document.activeElement.id") == "q-nameplate"
     assert "three phase" in page.inner_text(".understood")
     page.reload()
     assert page.input_value("#q-nameplate") == "15 hp 460 V 3 ph"
+
+
+def test_a_voltage_that_does_not_fit_the_plates_is_said_at_once(page: Page) -> None:
+    walk = Walk(page)
+    walk.start("dewatering")
+    walk.equipment(DEWATERING)
+    page.goto(f"{walk.request_address}voltage/")
+    assert "Your nameplates point at 480 volts" in page.inner_text("#voltage-hint")
+    page.check("#q-supply-1")
+    page.wait_for_selector("#voltage-hint .notice-warn")
+    assert "Sump pump does not fit 120/240 V" in page.inner_text("#voltage-hint")
+    page.check("#q-supply-3")
+    page.wait_for_selector("#voltage-hint .notice-warn", state="detached")
 
 
 def test_fast_typing_and_errors_raise_no_false_conflict(page: Page) -> None:
