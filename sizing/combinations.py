@@ -202,15 +202,15 @@ def _singles(
     fleet: Sequence[GeneratorSet], demand: Demand, requirement: Requirement
 ) -> list[Option]:
     """The smallest set, the next larger ones and the load bank where the load is light."""
-    found = passing(fleet, demand, requirement)
-    smallest = next(found, None)
+    smallest = next(passing(fleet, demand, requirement), None)
     if smallest is None:
         return []
     first = Option(
         "one_set", (_part(smallest.set_, smallest, requirement),), _why_smallest(smallest)
     )
     least_kw = smallest.set_.prime_kw * (1 + limit("next_step").value / 100)
-    larger = next((one for one in found if one.set_.prime_kw >= least_kw), None)
+    above = [set_ for set_ in fleet if set_.prime_kw >= least_kw]
+    larger = next(passing(above, demand, requirement), None)
     next_up = [_next_larger(larger, smallest, requirement)] if larger is not None else []
     return [first, *next_up, *_with_load_bank(first)]
 

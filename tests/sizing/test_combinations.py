@@ -127,3 +127,9 @@ def test_checks_name_the_sound_once() -> None:
     job = a_requirement(site={"noise_limit": "70 dBA", "noise_distance": "20 m"})
     (part,) = options(a_fleet(), [a_demand(job)], job)[0].parts
     assert [check.name for check in part.checks].count("sound") == 1
+
+
+def test_the_next_larger_set_is_a_real_step() -> None:
+    fleet = [a_set(60), a_set(62), a_set(80)]
+    larger = [one for one in options(fleet, [DEMAND], JOB) if one.kind == "next_larger"]
+    assert [one.parts[0].set_.code for one in larger] == ["S80"]
