@@ -98,6 +98,10 @@ SINGLE = [
     ("welder", "230 V 50 A 1 ph", "fine fine transformer fine"),
     ("transformer", "25 kVA 480-120/240", "transformer transformer fine transformer"),
     ("panel", "100 A 240 V 1 ph", "fine transformer transformer fine"),
+    ("pump", "1 hp 230 V 1 ph", "fine transformer transformer fine"),
+    ("compressor", "1 hp 230 V 1 ph", "fine transformer transformer fine"),
+    ("ups", "2 kVA 120 V", "fine fine transformer fine"),
+    ("other", "2 kVA 120 V", "fine fine transformer fine"),
 ]
 
 
