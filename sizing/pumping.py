@@ -80,7 +80,7 @@ def pumping(
     duty = pump_duty(sump, len(pieces), 3600 / allowed.starts_per_hour if allowed else None)
     doubts = _doubts(sump, duty, allowed, len(pieces)) + _implausible(rows, sump)
     if trace:
-        _write(trace, sump, duty, allowed)
+        _write(trace, sump, duty, allowed, _speed_said(requirement, rows))
     return Pumping(
         _blocks(pieces, duty, window),
         duty.starts_per_hour,
@@ -208,7 +208,15 @@ def _engine_starts(duty: PumpDuty) -> Finding | None:
     return Finding("engine_starts", Severity.NOTE, "site.sump", detail)
 
 
-def _write(trace: Trace, sump: Sump, duty: PumpDuty, allowed: StartAllowance | None) -> None:
+def _speed_said(requirement: Requirement, rows: Sequence[LoadDemand]) -> str:
+    """What the allowance takes for a motor without a stamped speed, in words."""
+    open_ = any(requirement.loads[row.index].nameplate.rpm is None for row in rows)
+    return "; no speed stamped, so two poles, which start least often" if open_ else ""
+
+
+def _write(
+    trace: Trace, sump: Sump, duty: PumpDuty, allowed: StartAllowance | None, speed: str
+) -> None:
     source = "MIL-HDBK-1005/9A, 2.5.3.6"
     if sump.inflow_l_s is not None and sump.pump_rate_l_s is not None:
         line = f"Q/D = {sump.inflow_l_s:.2f} / {sump.pump_rate_l_s:.2f} L/s: {duty.through} through"
@@ -217,5 +225,7 @@ def _write(trace: Trace, sump: Sump, duty: PumpDuty, allowed: StartAllowance | N
         line = f"t = 4 V/D = 4 x {duty.volume_l:.0f} L / {sump.pump_rate_l_s:.2f} L/s"
         trace.add("duty", f"{line}: {duty.worst_starts_per_hour:.1f} starts/h a motor", source)
     if allowed:
-        line = f"Allowed: {allowed.starts_per_hour:.2f} starts/h, rest {allowed.rest_s:.0f} s"
+        line = (
+            f"Allowed: {allowed.starts_per_hour:.2f} starts/h, rest {allowed.rest_s:.0f} s{speed}"
+        )
         trace.add("duty", line, source_line(allowed.basis))

@@ -295,8 +295,10 @@ def test_a_rate_that_does_not_fit_the_motor_is_questioned():
 
 
 def test_an_unknown_speed_counts_as_two_poles():
+    trace = Trace()
     requirement, rows = job("dewatering", pump(), rpm=None)
-    assert duty_profile(requirement, rows)[0].starts_allowed_per_hour == 5.4
+    assert duty_profile(requirement, rows, trace)[0].starts_allowed_per_hour == 5.4
+    assert any("no speed stamped, so two poles" in line.line for line in trace.lines)
 
 
 def test_without_starts_nothing_runs_unloaded():
