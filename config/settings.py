@@ -163,7 +163,7 @@ SETWRIGHT_CLOSES_AT = env.int("SETWRIGHT_CLOSES_AT", 17)
 SETWRIGHT_ANSWER_HOURS = env.int("SETWRIGHT_ANSWER_HOURS", 2)
 SETWRIGHT_EMERGENCY_ANSWER_MINUTES = env.int("SETWRIGHT_EMERGENCY_ANSWER_MINUTES", 30)
 SETWRIGHT_ASK_AGAIN_HOURS = env.int("SETWRIGHT_ASK_AGAIN_HOURS", 24)  # no answer: case comes back
-SETWRIGHT_FIGURE_SOURCES: tuple[str, ...] = ()  # figures of other parts, shown beside the desk's
+SETWRIGHT_FIGURE_SOURCES = ("quotes.desk.figures.quote_figures",)
 if not 0 <= SETWRIGHT_OPENS_AT < SETWRIGHT_CLOSES_AT <= 23:
     raise environ.ImproperlyConfigured("SETWRIGHT_OPENS_AT must come before SETWRIGHT_CLOSES_AT")
 

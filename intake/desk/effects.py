@@ -16,6 +16,7 @@ from sizing.requirement import STARTING_METHODS, SUPPLIES
 from sizing.unknowns import say
 
 Document = Mapping[str, Any]
+Path = list[str | int]
 MOST = 6  # answers tried for one question
 LEVELS = ("low", "likely", "high")
 UNITS = {"m": "m", "degc": "degC", "h": "h", "c": "degC"}
@@ -101,13 +102,13 @@ def _of_load(subject: str, evidence: Document, document: Document) -> list[Candi
 
 def _starting(index: int, document: Document) -> list[Candidate]:
     tried = [m for m in STARTING_METHODS if m in ("across_the_line", "soft_starter", "vfd")]
-    path = ["loads", index, "starting"]
+    path: Path = ["loads", index, "starting"]
     return [Candidate(m.replace("_", " "), changed(document, path, m)) for m in tried]
 
 
 def _switched(field: str) -> Callable[[int, Document], list[Candidate]]:
     def rule(index: int, document: Document) -> list[Candidate]:
-        path = ["loads", index, field]
+        path: Path = ["loads", index, field]
         return [Candidate(w, changed(document, path, v)) for w, v in (("yes", True), ("no", False))]
 
     return rule
@@ -117,7 +118,7 @@ def _nameplate(index: int, document: Document) -> list[Candidate]:
     """A plate that contradicts itself: the requirement as if each figure were the wrong one."""
     given = document["loads"][index].get("nameplate")
     figures = _plate_figures(given)
-    path = ["loads", index, "nameplate"]
+    path: Path = ["loads", index, "nameplate"]
     return [
         Candidate(
             f"the {label} is wrong",

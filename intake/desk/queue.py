@@ -7,6 +7,7 @@ import binascii
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from django.contrib.auth.models import User
 from django.db.models import Count, Q, QuerySet
@@ -133,7 +134,7 @@ def queue_tally(*, user: User, wanted: Wanted, now: datetime) -> Tally:
     """How many cases each open tab holds under the same filters, and why they came; one query."""
     everywhere = replace(wanted, reason="")
     on_desk = back_on_the_desk(now)
-    rows = list(
+    rows: list[dict[str, Any]] = list(
         queue_filtered(user=user, wanted=everywhere)
         .filter(state__in=NOT_CLOSED)
         .values("reason")
@@ -141,7 +142,7 @@ def queue_tally(*, user: User, wanted: Wanted, now: datetime) -> Tally:
             **{t.code: Count("id", filter=t.chosen(user, now)) for t in TABS if not t.closed},
             emergencies=Count("id", filter=Q(urgent=True) & on_desk),
             overdue=Count("id", filter=Q(promised_at__lt=now) & on_desk),
-        )
+        )  # type: ignore[arg-type]
     )
     counted = [row for row in rows if wanted.reason in ("", row["reason"])]
     names = [tab.code for tab in TABS if not tab.closed] + ["emergencies", "overdue"]

@@ -45,7 +45,7 @@ class Act:
         """The posted form, or a refusal with its sentences."""
         form = form_class(self.request.POST)
         if not form.is_valid():
-            raise FormRefused(" ".join(e for errors in form.errors.values() for e in errors))
+            raise FormRefused(" ".join(str(e) for errors in form.errors.values() for e in errors))
         return form
 
     def finding(self, pk: int | None) -> CaseFinding | None:

@@ -6,6 +6,7 @@ from datetime import timedelta
 
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -27,7 +28,7 @@ def figures(request: HttpRequest) -> HttpResponse:
 
 @desk_page("read_figures")
 @require_safe
-def figures_csv(request: HttpRequest) -> HttpResponse:
+def figures_csv(request: HttpRequest) -> HttpResponseBase:
     """The same figures as one CSV: figure, then its columns."""
     rows = [
         (figure.title, *row) for figure in _figures(request, _days(request)) for row in figure.rows

@@ -1,13 +1,23 @@
 from __future__ import annotations
 
+from collections.abc import Iterator
+from datetime import timedelta
 from typing import Any
 
 import pytest
+import time_machine
 from django.contrib.auth.models import User
 from django.test import Client
 
 from intake.models import Case
 from tests.intake.desk import cast
+
+
+@pytest.fixture(autouse=True)
+def _the_day() -> Iterator[None]:
+    """The clock stands just after the cast's requests were sent, in whatever year this runs."""
+    with time_machine.travel(cast.NOW + timedelta(minutes=5)):
+        yield
 
 
 @pytest.fixture(autouse=True)
