@@ -38,6 +38,8 @@ from quotes.rates.selectors import card_for, terms_for
 from sizing.errors import SizingError
 from sizing.places import place
 
+DATES_QUESTION = "On which day should the hire start, and on which should it end?"
+PLACE_QUESTION = "What is the ZIP code of the site?"
 Write = Callable[[], object]
 Step = Callable[[Quote, datetime], Write]
 
@@ -45,7 +47,7 @@ Step = Callable[[Quote, datetime], Write]
 def step_fleet(quote: Quote, now: datetime) -> Write:
     """Settle dates, branch and option, and keep why."""
     options = _options(quote)
-    requirement = quote.run.requirement
+    requirement = _settled(quote.run.requirement)
     quote.starts_on, quote.ends_on = hire_dates(requirement)
     asked = int(quote.choices.get("option", 0))
     try:
@@ -65,6 +67,15 @@ def step_fleet(quote: Quote, now: datetime) -> Write:
 
 def _nothing_more() -> None:
     """The quote's own fields are all there is to write."""
+
+
+def _settled(requirement: Document) -> Document:
+    """The requirement, with the dates and the place that no price can do without."""
+    if "hire" not in requirement:
+        raise BuildReferred("dates_open", "The first and last day are not settled.", DATES_QUESTION)
+    if not str(requirement.get("site", {}).get("zip", "")).isdecimal():
+        raise BuildReferred("place_open", "The ZIP of the site is not settled.", PLACE_QUESTION)
+    return requirement
 
 
 def _options(quote: Quote) -> list[Document]:
