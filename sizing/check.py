@@ -10,7 +10,7 @@ class Check:
     """One comparison that a set, an accessory or a lead must pass.
 
     ``name`` is a stable code in snake case (``voltage_dip``); ``unit`` names the unit of both
-    figures; ``source`` is a key of ``sources.toml`` with its section, or ``common practice, no source``.
+    figures; ``source`` says where the limit stands, or ``common practice, no source``.
     A check with ``binding`` false is shown and warns but does not refuse a set.
     """
 

@@ -20,7 +20,7 @@ class Severity(StrEnum):
 class Finding:
     """One doubt, with the words for the customer and the question that would settle it.
 
-    ``subject`` is a path into the requirement (``loads[0].nameplate``, ``supply``, ``site.altitude``).
+    ``subject`` is a path into the requirement (``loads[0].nameplate``, ``site.altitude``).
     ``evidence`` holds the contradicting or missing figures by name, units in the names.
     """
 

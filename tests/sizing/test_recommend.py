@@ -14,8 +14,9 @@ from sizing.easing import in_order, softer_start, with_soft_starters
 from sizing.errors import OutsideTable
 from sizing.evaluation import evaluate
 from sizing.finding import Finding, Severity
-from sizing.recommend import sized
+from sizing.recommend import sized, worked
 from sizing.supply import settle_supply
+from sizing.trace import Trace
 from sizing.ways import own_supplies
 from tests.sizing.composition_cast import (
     HEATER,
@@ -275,3 +276,15 @@ def test_versions_name_the_method_and_its_tables() -> None:
     versions = result().versions
     assert versions["method"]
     assert len(versions["tables"]) == 12
+
+
+def test_a_sheet_of_a_set_without_leads_names_none() -> None:
+    job = a_requirement()
+    answer = sized(job, a_fleet(), settle_supply(job))
+    (part,) = answer.options[0].parts
+    bare = replace(part.evaluation, demand=replace(part.evaluation.demand, leads=None))
+    option = replace(answer.options[0], parts=(replace(part, evaluation=bare),))
+    trace = Trace()
+    worked(replace(answer, options=(option,)), trace)
+    assert "leads" not in {line.chapter for line in trace.lines}
+    assert "selection" in {line.chapter for line in trace.lines}
