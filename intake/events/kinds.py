@@ -50,6 +50,15 @@ KINDS: dict[str, str] = {
     "quote_expired": "Quote {subject} expired.",
     "quote_reminded": "{actor} reminded the customer of quote {subject}.",
     "quote_adjusted": "{actor} changed the price of {subject} by {amount} USD: {reason}",
+    # the handover
+    "unit_delivered": "{name} signed for {subject}, {hours} h on the meter, fuel {fuel} %.",
+    "unit_returned": "{subject} came back: {hours} h on the meter, fuel {fuel} %.",
+    "unit_swapped": "{actor} put {after} in the place of {subject}: {reason}",
+    "reading_added": "{by} read {subject}: {hours} h, fuel {fuel} %. {notes}",
+    "service_case_opened": "{actor} reported {subject} ({end}): {words}",
+    "service_case_closed": "{actor} closed the report on {subject}: {words}",
+    "hire_changed": "{name} agreed to {kind_of} until {until_day}, {difference} USD: {subject}.",
+    "statement_made": "{actor} made the final statement of {subject}: {due} USD due.",
     # the owner's tables
     "owner_record_changed": "{actor} changed {subject}: {changes}",
     "owner_table_changed": "{actor} brought in {subject}: {added} added, {changed} changed.",

@@ -19,6 +19,7 @@ from quotes.bookings.services import bookings_make
 from quotes.building.moves import quote_move
 from quotes.building.options import options_of, sets_wanted
 from quotes.building.services import TOPIC, request_refer
+from quotes.handover.units import out_units_open
 from quotes.models import Acceptance, CustomerWord, Order, Quote, QuoteState
 
 
@@ -48,6 +49,7 @@ def quote_accept(
         _offer_close(quote, QuoteState.ACCEPTED, Status.ORDERED)
         order = _order_make(quote, now)
         _units_hold(quote, order, now)
+        out_units_open(order=order, now=now)
         _acceptance_write(quote, order, signature, now)
         outbox_put(topic="quotes.mail_order", payload={"order_id": order.pk}, queue="mail", now=now)
     return order

@@ -1,0 +1,5 @@
+"""The demo company, for every test of the handover."""
+
+from tests.quotes.conftest import company, holder
+
+__all__ = ["company", "holder"]
