@@ -76,6 +76,8 @@ class Quote(models.Model):
             ),
         ]
         indexes = [
+            models.Index(fields=["state", "-id"], name="quotes_by_state"),
+            models.Index(fields=["branch", "-id"], name="quotes_by_branch"),
             models.Index(
                 fields=["valid_until"], name="quote_open_until", condition=Q(state="offered")
             )
