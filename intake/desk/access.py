@@ -75,15 +75,15 @@ def may_see(user: User, case: Case) -> bool:
 
 def colleagues(user: User, case: Case) -> list[User]:
     """Who else may work a case of this branch."""
-    works = Q(groups__permissions__codename="work_case") | Q(user_permissions__codename="work_case")
-    people = (
-        User.objects.filter(works, is_active=True)
-        .exclude(pk=user.pk)
-        .select_related("staff_profile")
-        .distinct()
-        .order_by("first_name", "username")
-    )
+    people = workers().exclude(pk=user.pk).select_related("staff_profile")
     return [person for person in people if _profile_allows(person, case)]
+
+
+def workers() -> QuerySet[User]:
+    """Everybody who may work cases, by name."""
+    works = Q(groups__permissions__codename="work_case") | Q(user_permissions__codename="work_case")
+    found = User.objects.filter(works, is_active=True).distinct()
+    return found.order_by("first_name", "username")
 
 
 def _profile_allows(person: User, case: Case) -> bool:

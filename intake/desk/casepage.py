@@ -83,6 +83,7 @@ class FindingCard:
     open: bool
     second_wanted: bool
     settled: str
+    by_hand: bool
     asked: tuple[Any, ...] = ()
 
 
@@ -275,6 +276,7 @@ def finding_card(
         open=is_open,
         second_wanted=row.severity == "needs_person" and not is_open and not decided(row),
         settled=_settled(row),
+        by_hand=row.state in BY_HAND,
         asked=tuple(question for question in questions if question.finding_id == row.pk),
     )
 

@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
-from intake.desk.access import desk_page
+from intake.desk.access import desk_page, workers
 from intake.desk.queue import (
     PAGE,
     TABS,
@@ -20,6 +20,7 @@ from intake.desk.queue import (
     wanted_from,
 )
 from intake.desk.rows import digest, queue_row
+from intake.desk.services.holding import name_of
 from intake.desk.words import reason_title
 
 
@@ -52,6 +53,7 @@ def queue_context(user: User, wanted: Wanted, now: datetime) -> dict[str, Any]:
         "next_address": wanted.address(after=following) if following else "",
         "first_address": wanted.address() if wanted.after else "",
         "page_size": PAGE,
+        "owners": [(str(person.pk), name_of(person)) for person in workers()],
     }
 
 

@@ -12,7 +12,7 @@ from tests.intake.desk import cast
 
 pytestmark = pytest.mark.django_db
 
-QUEUE = 7  # session, person, two for permissions, branches, page, counts
+QUEUE = 8  # session, person, two for permissions, branches, page, counts, colleagues
 CASE = 14
 
 
