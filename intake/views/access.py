@@ -14,7 +14,7 @@ from intake.models import HireRequest, Status
 from intake.requests.errors import LinkRefused, MoveRefused
 from intake.requests.links import COOKIE, request_opened
 
-CustomerView = Callable[..., HttpResponse]
+CustomerView = Callable[..., HttpResponseBase]
 Response = TypeVar("Response", bound=HttpResponseBase)
 
 
@@ -22,7 +22,7 @@ def holder_of_link(view: CustomerView) -> CustomerView:
     """Give the view the request that its address names, if the browser holds the request's key."""
 
     @wraps(view)
-    def opened(web: HttpRequest, reference: str, **path: Any) -> HttpResponse:
+    def opened(web: HttpRequest, reference: str, **path: Any) -> HttpResponseBase:
         try:
             found = request_opened(
                 reference=reference, token=web.COOKIES.get(COOKIE), now=timezone.now()
@@ -38,7 +38,7 @@ def draft_only(view: CustomerView) -> CustomerView:
     """A page of the intake, open until the request is sent; then it leads to where it stands."""
 
     @wraps(view)
-    def opened(web: HttpRequest, hire_request: HireRequest, **path: Any) -> HttpResponse:
+    def opened(web: HttpRequest, hire_request: HireRequest, **path: Any) -> HttpResponseBase:
         if hire_request.status != Status.DRAFT:
             return redirect("intake:status", reference=hire_request.reference)
         try:
