@@ -283,8 +283,13 @@ def _worst_voltage(
     steps: Sequence[Step],
     trace: Trace | None = None,
 ) -> VoltageDip:
-    """The dip that comes nearest to, or furthest past, its own limit."""
+    """The dip that comes nearest to, or furthest past, its own limit.
 
+    Each step is taken with all that may run beside it and with next to nothing: what runs softens
+    the dip a little, and it may be off.
+    """
+
+    steps = (*steps, *(replace(step, before_kw=0.0, before_kva=0.0) for step in steps))
     dips = {}
     for step in steps:
         dips[id(step)] = voltage_dip(
