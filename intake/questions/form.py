@@ -18,6 +18,7 @@ from intake.questions.question import UNSURE, Choice, Kind, Question, Words
 
 DRAWN = frozenset({"nameplate", "plugs", "voltages", "selector", "sump", "transfer"})
 UNSURE_SUFFIX = "__unsure"
+MOST_KEPT = 5000
 _TYPES = {Kind.DATE: "date", Kind.TIME: "time", Kind.EMAIL: "email", Kind.PHONE: "tel"}
 _INPUT_MODES = {
     Kind.QUANTITY: "text",
@@ -217,7 +218,8 @@ class QuestionForm(forms.Form):
 
     def as_typed(self) -> dict[str, Given]:
         """What was posted, right or not, for keeping while the customer is still typing."""
-        return {q.key: self._posted(q) for q in self.questions if self._was_posted(q)}
+        typed = {q.key: self._posted(q) for q in self.questions if self._was_posted(q)}
+        return {key: _storable(given) for key, given in typed.items() if _short(given)}
 
     def _was_posted(self, question: Question) -> bool:
         return question.key in self.data or question.key + UNSURE_SUFFIX in self.data
@@ -245,6 +247,18 @@ class QuestionForm(forms.Form):
             if key in self.fields and key not in self.errors:
                 self.add_error(key, str(sentence))
         return [Problem(row.first_id, e) for row in self.rows() for e in row.errors]
+
+
+def _short(given: Given) -> bool:
+    """Not so long that keeping it, right or not, would be a burden."""
+    return len(str(given.value)) <= MOST_KEPT
+
+
+def _storable(given: Given) -> Given:
+    """Without the one character that a database may refuse."""
+    if not isinstance(given.value, str):
+        return given
+    return Given(given.value.replace("\x00", "") or None, given.unsure)
 
 
 def posted_from(given: Mapping[str, Given]) -> QueryDict:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
@@ -14,13 +13,13 @@ from django.views.decorators.http import require_POST, require_safe
 
 from intake.models import HireRequest
 from intake.photos.services import LARGEST_BYTES, photo_remove
-from intake.views.access import draft_only, holder_of_link
+from intake.views.access import CustomerView, draft_only, holder_of_link
 
 FORM_BYTES = 200_000
 TOO_LARGE = "too_large"
 
 
-def bounded_upload(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+def bounded_upload(view: CustomerView) -> CustomerView:
     """Look at the announced size before a byte of the body is read.
 
     Checking the form's own token reads the body, so that check runs only where the size fits.
@@ -29,7 +28,7 @@ def bounded_upload(view: Callable[..., HttpResponse]) -> Callable[..., HttpRespo
 
     @csrf_exempt
     @wraps(view)
-    def measured(web: HttpRequest, *path: Any, **named: Any) -> HttpResponse:
+    def measured(web: HttpRequest, *path: Any, **named: Any) -> HttpResponseBase:
         announced = str(web.META.get("CONTENT_LENGTH") or "0")
         if announced.isdigit() and int(announced) > LARGEST_BYTES + FORM_BYTES:
             return redirect(f"{web.path}?photo={TOO_LARGE}#q-photo")

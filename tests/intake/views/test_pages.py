@@ -317,3 +317,20 @@ def test_a_plate_that_does_not_fit_the_voltage_is_doubted_gently(customer: Visit
     path = customer.at(f"{customer.load_page()}plate/")
     words = soup(customer.client.post(path, {"nameplate": PUMP["nameplate"]})).get_text()
     assert "does not fit the 120/240 V you asked for" in words
+
+
+@pytest.mark.parametrize("junk", ["\x00", "a\x00b", "x" * 100_000, "🚜" * 300, "\u202e460"])
+def test_junk_is_kept_or_left_but_never_breaks_a_page(customer: Visitor, junk: str) -> None:
+    seen = customer.get("site/").select_one("#seen")["value"]
+    kept = customer.client.post(customer.at("site/keep/"), {"altitude": junk, "seen": seen})
+    assert kept.status_code == 200
+    assert customer.client.get(customer.at("site/")).status_code == 200
+    assert customer.post("site/", {"altitude": junk}).status_code == 422
+    assert customer.client.get(customer.at("check/")).status_code == 200
+
+
+@pytest.mark.parametrize("number", ["0", "9" * 18, "9" * 40])
+def test_a_number_that_names_no_row_is_not_found(customer: Visitor, number: str) -> None:
+    path = customer.at(f"equipment/{number}/remove/")
+    assert customer.client.post(path).status_code == 404
+    assert customer.client.get(customer.at(f"photo/{number}/")).status_code == 404
