@@ -50,8 +50,9 @@ def _form(web: HttpRequest, request: HireRequest, subject: Subject | None) -> Qu
     posted = web.POST if web.method == "POST" else None
     if subject is None:
         return QuestionForm([IN_WORDS], Answers(), posted)
-    given = {subject.question.key: given_at(subject, request)}
-    return QuestionForm([subject.question], Answers(given), posted)
+    given = given_at(subject, request)
+    known = {} if given.unsure else {subject.question.key: given}
+    return QuestionForm([subject.question], Answers(known), posted)
 
 
 def _answered(

@@ -104,11 +104,8 @@ def plate(hand: Hand) -> None:
 
 
 def height(hand: Hand) -> None:
-    def high(form: Locator) -> None:
-        hand.type(form.get_by_label("How high above sea level is the site?"), "9100 ft")
-        hand.click(form.get_by_label("not sure"))
-
-    answered(hand, high)
+    label = "How high above sea level is the site?"
+    answered(hand, lambda form: hand.type(form.get_by_label(label), "9100 ft"))
     released(hand)
 
 

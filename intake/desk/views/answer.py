@@ -13,7 +13,7 @@ from intake.desk.subjects import Subject, given_at, subject_by_key
 from intake.desk.views.case import back_to, render_case
 from intake.models import Case
 from intake.questions.answers import Answers
-from intake.questions.form import QuestionForm
+from intake.questions.form import UNSURE_SUFFIX, QuestionForm
 from intake.requests.errors import AnswerRefused, ServiceRefusal
 
 
@@ -33,9 +33,11 @@ def answer(request: HttpRequest, reference: str, key: str) -> HttpResponse:
 
 def answer_form(case: Case, subject: Subject, request: HttpRequest) -> QuestionForm:
     """The question as the customer saw it, filled with what is answered now."""
-    given = {subject.question.key: given_at(subject, case.request)}
-    data = request.POST if request.method == "POST" else None
-    return QuestionForm([subject.question], Answers(given), data)
+    key, given = subject.question.key, given_at(subject, case.request)
+    data = request.POST.copy() if request.method == "POST" else None
+    if data is not None and data.get(key, "") not in ("", str(given.value or "")):
+        data.pop(key + UNSURE_SUFFIX, None)  # who types a new value is sure of it
+    return QuestionForm([subject.question], Answers({key: given}), data)
 
 
 def _save(request: HttpRequest, case: Case, subject: Subject, form: QuestionForm) -> HttpResponse:

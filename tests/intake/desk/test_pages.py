@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from intake.desk.services.holding import case_claim
-from intake.models import Case, CaseState, Event
+from intake.models import Answer, Case, CaseState, Event
 
 pytestmark = pytest.mark.django_db
 
@@ -102,6 +102,14 @@ def test_an_answer_needs_its_reason(as_rep: Client, case: Case) -> None:
     )
     assert refused.status_code == 422
     assert "Write why" in text(refused)
+
+
+def test_a_typed_value_weighs_more_than_a_tick_left_standing(as_rep: Client, case: Case) -> None:
+    Answer.objects.filter(request=case.request, key="altitude").update(value=None, unsure=True)
+    posted = {"version": case.version, "altitude__unsure": "1", "reason": "From the map."}
+    as_rep.post(url("answer", case, "altitude"), {**posted, "altitude": "5000 ft"})
+    answer = Answer.objects.get(request=case.request, key="altitude")
+    assert (answer.value, answer.unsure) == ("5000 ft", False)
 
 
 def test_what_if_stores_nothing(as_rep: Client, case: Case) -> None:
