@@ -36,6 +36,8 @@ def equipment_entry(request: HireRequest) -> str:
 
 def next_address(web: HttpRequest, request: HireRequest, journey: Journey, step: Step) -> str:
     """After a step: the next one; after a change from the check page, what the change opened."""
+    if step is EQUIPMENT and journey.ready:
+        return step_address(request, CHECK)  # a row was added from the check page
     if web.GET.get(RETURN) != TO_CHECK:
         return step_address(request, journey.following(step))
     following = journey.first_open()

@@ -137,6 +137,14 @@ def test_a_change_that_opens_a_question_asks_it_first(demo_fleet: None, db: None
     assert response["Location"] == customer.at("towing/?return=check")
 
 
+def test_equipment_added_from_the_check_page_leads_back_there(demo_fleet: None, db: None) -> None:
+    customer = Visitor()
+    customer.fill()
+    customer.client.post(customer.at("equipment/add/"), {"kind": "lamp"})
+    customer.post(customer.load_page(), {**LAMPS, "name": "More lights"})
+    assert customer.post("equipment/")["Location"] == customer.at("check/")
+
+
 def test_the_check_page_shows_all_and_only_what_applies(demo_fleet: None, db: None) -> None:
     customer = Visitor()
     customer.fill()
