@@ -1,6 +1,6 @@
 """Pages of quotes: for the customer, and for the desk."""
 
-from django.urls import path
+from django.urls import include, path
 
 from quotes.acceptance import views as acceptance
 from quotes.desk import views as desk
@@ -9,6 +9,7 @@ from quotes.offers import views as offers
 app_name = "quotes"
 QUOTE = "request/<str:reference>/quote/"
 urlpatterns = [
+    path("", include("quotes.handover.urls")),
     path(QUOTE, offers.offer, name="offer"),
     path(f"{QUOTE}progress/", offers.progress, name="progress"),
     path(f"{QUOTE}accept/", acceptance.accept, name="accept"),

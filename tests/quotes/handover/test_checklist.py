@@ -1,4 +1,4 @@
-"""The sheet's rules, one by one: each on the sheet where its fact holds, absent where it does not."""
+"""The sheet's rules, one by one: on the sheet where the fact holds, absent where it does not."""
 
 from __future__ import annotations
 

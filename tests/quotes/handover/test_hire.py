@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import uuid4
@@ -86,7 +86,7 @@ def test_the_tank_runs_dry_within_a_day(fuel: float, dry: bool) -> None:
 
 
 def test_the_tank_must_last_to_our_next_visit() -> None:
-    # Filled on day 0, visits every 48 h: on day 1.5 half a day is left to bridge, 12 h x 6 L = 72 L.
+    # Filled on day 0, visits every 48 h: on day 1.5 there are 12 h x 6 L = 72 L to bridge.
     plan = Plan(50, 24, 6, 5, 440, 44, 48, days(13))
     short, enough = seen(1.5, 1236, 24), seen(1.5, 1236, 50)
     assert "runs_dry" in codes(plan, seen(0, 1200, 100), short)
@@ -143,11 +143,11 @@ class TestReadings:
 
 
 def test_a_set_called_off_by_the_cutoff_is_free_that_day() -> None:
-    day, ten = date(2027, 6, 10), datetime(2027, 6, 10, 10).time()
-    at = datetime(2027, 6, 10, 9, 59).time()
+    day, ten = date(2027, 6, 10), time(10)
+    at = time(9, 59)
     assert last_charged_day(day, at, ten) == day - timedelta(days=1)
     assert last_charged_day(day, ten, ten) == day - timedelta(days=1)
-    assert last_charged_day(day, datetime(2027, 6, 10, 10, 1).time(), ten) == day
+    assert last_charged_day(day, time(10, 1), ten) == day
     assert last_charged_day(day, None, ten) == day
 
 
@@ -257,9 +257,10 @@ class TestStatement:
 
     def test_hours_beyond_the_plan_are_charged_and_fewer_not_paid_back(self) -> None:
         beyond = ordered("jobsite_trailer")
-        planned = job_until(beyond.quote, beyond.quote.ends_on).engine_hours_per_day
-        assert planned < 24
-        returned(beyond, hours=str(HOURS + 24 * 12), fuel=0)
+        job = job_until(beyond.quote, beyond.quote.ends_on)
+        assert job.engine_hours_per_day < 12
+        whole = job.engine_hours_per_day * ((job.end - job.start).days + 1)
+        returned(beyond, hours=str(HOURS + 2 * whole), fuel=0)
         parts = [part for part, _line in statement_draft(beyond).lines]
         assert "settled" in parts
         fewer = ordered("dewatering")

@@ -1,0 +1,219 @@
+"""The customer's pages of a hire under way."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from intake.models import HireRequest
+from intake.requests.errors import ServiceRefusal
+from intake.views.access import holder_of_link
+from quotes.acceptance.views import problems_of
+from quotes.documents.facts import company_facts, day_words
+from quotes.handover.changing import (
+    WITH_ALL,
+    Proposal,
+    agreed_total,
+    change_agree,
+    change_propose,
+    hire_end,
+)
+from quotes.handover.errors import ChangeRefused
+from quotes.handover.facts import statement_facts
+from quotes.handover.forms import AgreeForm, DayForm, ReadingForm
+from quotes.handover.pdf import handover_pdf
+from quotes.handover.readings import Entered, reading_add
+from quotes.handover.units import WITH_ALL as UNIT_WITH_ALL
+from quotes.handover.units import today_at, unit_link
+from quotes.models import Order, OrderState, OutUnit
+from quotes.pricing.money import dollars
+
+
+def order_of(hire_request: HireRequest) -> Order | None:
+    """The order of a request, whole."""
+    return Order.objects.select_related(*WITH_ALL).filter(request=hire_request).first()
+
+
+def units_out(order: Order) -> list[OutUnit]:
+    """The order's units with what is known of each, those that are out first."""
+    units = order.out_units.select_related(*UNIT_WITH_ALL)
+    return list(units.prefetch_related("sign_offs__driver", "readings", "service_cases"))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@holder_of_link
+def handover(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
+    """Units, notes, a reading to enter, and the last day to change."""
+    order = order_of(hire_request)
+    if order is None:
+        return redirect("quotes:offer", reference=hire_request.reference)
+    out = _asked_unit(web, order)
+    form = ReadingForm(web.POST) if web.method == "POST" and out else ReadingForm()
+    if out and form.is_bound and form.is_valid() and _read(hire_request, out, form):
+        return redirect("quotes:handover", reference=hire_request.reference)
+    return _page(web, hire_request, order, form)
+
+
+def _asked_unit(web: HttpRequest, order: Order) -> OutUnit | None:
+    number = str(web.POST.get("unit", ""))
+    return order.out_units.filter(unit__number=number).first()
+
+
+def _read(hire_request: HireRequest, out: OutUnit, form: ReadingForm) -> bool:
+    said = hire_request.answers.filter(key="contact_name").values_list("value", flat=True).first()
+    try:
+        reading_add(
+            out_unit_id=out.pk,
+            entered=Entered(**form.cleaned_data),
+            by=str(said or _("customer")),
+            actor="customer",
+            now=timezone.now(),
+        )
+    except ServiceRefusal as refusal:
+        form.add_error("engine_hours", str(refusal))
+        return False
+    return True
+
+
+def _page(
+    web: HttpRequest, hire_request: HireRequest, order: Order, form: ReadingForm
+) -> HttpResponse:
+    units = units_out(order)
+    end, running = hire_end(order), order.state == OrderState.CONFIRMED
+    context = {
+        "hire_request": hire_request,
+        "order": order,
+        "company": company_facts(order.quote),
+        "units": [
+            {"out": one, "link": unit_link(one), "notes": _last_notes(one)}
+            for one in units
+            if one.ended_at is None
+        ],
+        "before": [one for one in units if one.ended_at is not None],
+        "last_day": day_words(end),
+        "total": dollars(agreed_total(order)),
+        "changes": order.changes.all(),
+        "steps": day_steps(end, today_at(order.quote, timezone.now())) if running else [],
+        "day_form": DayForm(),
+        "form": form,
+        "posted": str(web.POST.get("unit", "")),
+        "problems": problems_of(form) if form.is_bound else [],
+        "statement": getattr(order, "statement", None),
+        "running": running,
+    }
+    status = 422 if form.is_bound else 200
+    return render(web, "quotes/handover/customer.html", context, status=status)
+
+
+def _last_notes(out: OutUnit) -> list[str]:
+    last = list(out.readings.all())[-1:]
+    return [text for one in last for _code, text in one.notes]
+
+
+def day_steps(end: date, today: date) -> list[tuple[str, str]]:
+    """Days a tap away: longer by a day, a week, four weeks; or over today."""
+    return [
+        (_("One day longer"), (end + timedelta(days=1)).isoformat()),
+        (_("One week longer"), (end + timedelta(days=7)).isoformat()),
+        (_("Four weeks longer"), (end + timedelta(days=28)).isoformat()),
+        (_("We are done today"), today.isoformat()),
+    ]
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@holder_of_link
+def change(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
+    """The new price of another last day, and the button that agrees to it."""
+    order = order_of(hire_request)
+    asked = DayForm(web.POST if web.method == "POST" else web.GET)
+    if order is None or not asked.is_valid():
+        return redirect("quotes:handover", reference=hire_request.reference)
+    to_end, refused = asked.cleaned_data["to"], ""
+    form = AgreeForm(web.POST) if web.method == "POST" else None
+    if form is not None and form.is_valid():
+        refused = _agreed(order, form)
+        if not refused:
+            return redirect("quotes:handover", reference=hire_request.reference)
+    return _change_page(web, hire_request, order, to_end, form, refused)
+
+
+def _agreed(order: Order, form: AgreeForm) -> str:
+    data = form.cleaned_data
+    try:
+        change_agree(
+            order_id=order.pk,
+            to_end=data["to"],
+            difference=data["difference"],
+            name=data["name"],
+            client_key=data["client_key"],
+            now=timezone.now(),
+        )
+    except ServiceRefusal as refusal:
+        return str(refusal)
+    return ""
+
+
+def _change_page(
+    web: HttpRequest,
+    hire_request: HireRequest,
+    order: Order,
+    to_end: date,
+    form: AgreeForm | None,
+    refused: str,
+) -> HttpResponse:
+    proposal: Proposal | None = None
+    try:
+        proposal = change_propose(order=order, to_end=to_end, now=timezone.now())
+    except ChangeRefused as refusal:
+        refused = refused or str(refusal)
+    bound = form is not None and not form.is_valid()
+    fresh = AgreeForm(initial=_shown(order, proposal)) if proposal else None
+    context: dict[str, Any] = {
+        "hire_request": hire_request,
+        "order": order,
+        "company": company_facts(order.quote),
+        "proposal": proposal,
+        "day": day_words(to_end),
+        "charged": day_words(proposal.charged_to) if proposal else "",
+        "now_total": dollars(agreed_total(order)),
+        "new_total": dollars(proposal.total) if proposal else "",
+        "difference": dollars(proposal.difference) if proposal else "",
+        "refused": refused,
+        "form": form if bound else fresh,
+        "problems": problems_of(form) if bound and form else [],
+    }
+    status = 409 if refused else 422 if bound else 200
+    return render(web, "quotes/handover/change.html", context, status=status)
+
+
+def _shown(order: Order, proposal: Proposal) -> dict[str, Any]:
+    return {
+        "to": proposal.to_end,
+        "difference": proposal.difference,
+        "name": order.acceptance.name,
+    }
+
+
+@require_safe
+@holder_of_link
+def statement(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
+    """The final statement as a PDF."""
+    order = order_of(hire_request)
+    made = getattr(order, "statement", None)
+    if made is None:
+        return redirect("quotes:handover", reference=hire_request.reference)
+    content = handover_pdf("statement", statement_facts(made), made_at=made.made_at)
+    return pdf_response(content, f"statement-{made.order.number}")
+
+
+def pdf_response(content: bytes, name: str) -> HttpResponse:
+    """A PDF shown in the browser."""
+    response = HttpResponse(content, content_type="application/pdf")
+    response.headers["Content-Disposition"] = f'inline; filename="{name}.pdf"'
+    return response
