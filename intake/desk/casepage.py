@@ -84,6 +84,7 @@ class FindingCard:
     second_wanted: bool
     settled: str
     by_hand: bool
+    photos: tuple[Any, ...] = ()
     asked: tuple[Any, ...] = ()
 
 
@@ -277,6 +278,7 @@ def finding_card(
         second_wanted=row.severity == "needs_person" and not is_open and not decided(row),
         settled=_settled(row),
         by_hand=row.state in BY_HAND,
+        photos=tuple(subject.load.photos.all()) if subject and subject.load else (),
         asked=tuple(question for question in questions if question.finding_id == row.pk),
     )
 

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from io import BytesIO
 from typing import Any
 
 import pytest
 from bs4 import BeautifulSoup
 from django.contrib.auth.models import User
+from django.core.files.base import ContentFile
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from PIL import Image
 
 from intake.desk.services.holding import case_claim
-from intake.models import Answer, Case, CaseState, Event
+from intake.models import Answer, Case, CaseState, Event, RequestPhoto
+from tests.intake.desk import cast
 
 pytestmark = pytest.mark.django_db
 
@@ -169,3 +173,46 @@ def test_a_case_put_off_comes_back_by_itself(as_rep: Client, case: Case) -> None
 def test_a_spoilt_address_starts_from_the_top(as_rep: Client, case: Case, bad: str) -> None:
     for name in ("after", "owner", "reason", "tab", "branch", "q"):
         assert as_rep.get(reverse("desk:queue"), {name: bad}).status_code == 200
+
+
+def photographed(case: Case) -> RequestPhoto:
+    drawn = BytesIO()
+    Image.new("RGB", (40, 30), "white").save(drawn, "JPEG")
+    return RequestPhoto.objects.create(
+        request=case.request, load=case.request.loads.get(), width_px=40, height_px=30,
+        image=ContentFile(drawn.getvalue(), "plate.jpg"), bytes_kept=len(drawn.getvalue()),
+        added_at=timezone.now(),
+    )  # fmt: skip
+
+
+def test_a_photo_stands_with_its_equipment_and_opens_large(as_rep: Client, case: Case) -> None:
+    photo = photographed(case)
+    where = url("photo", case, photo.pk)
+    assert where.encode() in as_rep.get(url("case", case)).content
+    opened = as_rep.get(where)
+    assert (opened.status_code, opened["Content-Type"]) == (200, "image/jpeg")
+
+
+def test_a_photo_of_another_request_does_not_open(as_rep: Client, case: Case) -> None:
+    photo = photographed(cast.unsure_voltage())
+    assert as_rep.get(url("photo", case, photo.pk)).status_code == 404
+
+
+def test_confirming_marks_the_answer_with_the_reps_name(as_rep: Client, case: Case) -> None:
+    posted = {"version": case.version}
+    assert as_rep.post(url("confirm", case, "altitude"), posted).status_code == 302
+    assert "confirmed by Rosa" in text(as_rep.get(url("case", case)))
+
+
+def test_the_second_person_agrees_on_the_page(client: Client, rep: User, senior: User) -> None:
+    case = cast.shelter()
+    finding = case.findings.get(code="life_safety")
+    client.force_login(rep)
+    settled = {"version": case.version, "state": "accepted", "reason": "Batteries take over."}
+    client.post(url("settle", case, finding.pk), settled)
+    assert "waits for a second person" in text(client.get(url("case", case)))
+    client.force_login(senior)
+    assert "Agree as the second person" in text(client.get(url("case", case)))
+    version = Case.objects.get(pk=case.pk).version
+    client.post(url("second", case, finding.pk), {"version": version})
+    assert "accepted by a rep with a reason by Rosa and Sena" in text(client.get(url("case", case)))
