@@ -45,7 +45,8 @@ def wider_than_screen(page: Page) -> bool:
 SMALL_TARGETS = """() => {
   const small = [];
   for (const element of document.querySelectorAll("a, button, summary, input, select, textarea")) {
-    if (element.type === "hidden" || element.closest(".skip") || element.matches(".skip")) continue;
+    if (element.type === "hidden" || element.ariaHidden === "true") continue;
+    if (element.closest(".skip")) continue;
     const target = element.closest("label.choice") || element;
     const box = target.getBoundingClientRect();
     if (!box.width || getComputedStyle(element).visibility === "hidden") continue;
