@@ -61,7 +61,7 @@ def _steps(quote: Quote, sheet: Sheet) -> list[PriceStep]:
             quote=quote,
             position=position,
             line=step.line,
-            label=step.label,
+            label=step.label[:120],
             working=step.working[:300],
             amount=None if step.amount is None else cents(step.amount),
             reason=step.reason,

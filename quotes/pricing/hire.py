@@ -65,7 +65,9 @@ def _tell_days(days: ChargedDays, cutoff: time, sheet: Sheet) -> None:
     )
 
 
-def _covering_step(code: str, days: int, covering: Covering, rate: Rate, sheet: Sheet) -> None:
+def _covering_step(
+    hired: HiredSet | HiredAccessory, days: int, covering: Covering, rate: Rate, sheet: Sheet
+) -> None:
     pieces = (
         (covering.four_weeks, "four-week", rate.four_weeks),
         (covering.weeks, "week", rate.week),
@@ -78,7 +80,7 @@ def _covering_step(code: str, days: int, covering: Covering, rate: Rate, sheet: 
     reason = f"{_days(days)} as {covering.words()}: the cheapest covering"
     if covering.covered_days > days:
         reason += f", and {_days(covering.covered_days)} for the price"
-    sheet.step(code, "Period", working, covering.price, f"{reason}.")
+    sheet.step(hired.code, f"{hired.name}: period", working, covering.price, f"{reason}.")
 
 
 def _days(count: int) -> str:
@@ -88,10 +90,10 @@ def _days(count: int) -> str:
 def _set_line(hired: HiredSet, job: Job, days: int, terms: Terms, sheet: Sheet) -> None:
     rate = terms.rate(hired.rate_code)
     covering = cheapest_covering(days, rate)
-    _covering_step(hired.code, days, covering, rate, sheet)
+    _covering_step(hired, days, covering, rate, sheet)
     planned = job.engine_hours_per_day * hire_days(job.start, job.end)
     shift = shift_charge(covering, planned, terms.shift)
-    _shift_step(hired.code, planned, covering, shift, sheet)
+    _shift_step(hired, planned, covering, shift, sheet)
     each = cents(shift.price)
     why = f"{_days(days)} as {covering.words()}, {shift.name} shift"
     if hired.priced_as:
@@ -103,9 +105,9 @@ def _set_line(hired: HiredSet, job: Job, days: int, terms: Terms, sheet: Sheet) 
 
 
 def _shift_step(
-    code: str, planned: Decimal, covering: Covering, shift: ShiftCharge, sheet: Sheet
+    hired: HiredSet, planned: Decimal, covering: Covering, shift: ShiftCharge, sheet: Sheet
 ) -> None:
-    working = f"{shift.factor} x {dollars(covering.price)}"
+    working = f"{shift.factor.normalize():f} x {dollars(covering.price)}"
     if shift.excess_hours:
         working += f" + {shift.excess_hours.normalize():f} h x {dollars(shift.hour_price)}"
     reason = (
@@ -114,7 +116,8 @@ def _shift_step(
     )
     if shift.name != "triple":
         reason += f" An hour beyond the plan is {dollars(shift.hour_price)}."
-    sheet.step(code, "Engine hours", f"{working} = {dollars(shift.price)}", shift.price, reason)
+    working += f" = {dollars(shift.price)}"
+    sheet.step(hired.code, f"{hired.name}: engine hours", working, shift.price, reason)
 
 
 def pieces_of(accessory: HiredAccessory, terms: Terms) -> int:
@@ -132,10 +135,11 @@ def _accessory_line(accessory: HiredAccessory, days: int, terms: Terms, sheet: S
     if rate.once is not None:
         each, why = cents(rate.once), "sold, not hired"
         working = f"{dollars(each)} each, once"
-        sheet.step(accessory.code, "Price", working, each, "Sold, not hired.")
+        label = f"{accessory.name}: price"
+        sheet.step(accessory.code, label, working, each, "Sold, not hired.")
     else:
         covering = cheapest_covering(days, rate)
-        _covering_step(accessory.code, days, covering, rate, sheet)
+        _covering_step(accessory, days, covering, rate, sheet)
         each, why = cents(covering.price), f"{_days(days)} as {covering.words()}"
     sheet.line(
         LineKind.ACCESSORY, accessory.code, accessory.name,

@@ -13,12 +13,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from quotes.pricing.days import OWNERS_USUAL_HOLIDAYS, holiday_name
+from quotes.pricing.errors import RateMissing, TooHeavyToDeliver
 from quotes.pricing.fees import L_IN_A_GALLON, gallons
 from quotes.pricing.job import (
     Adjustment,
     Choices,
     Connection,
     Cover,
+    Delivery,
     HiredAccessory,
     HiredSet,
     Job,
@@ -350,3 +352,25 @@ def test_a_longer_hire_never_costs_less(length: int, day: D, week: D, four_weeks
     rate = Rate(day, week, four_weeks)
     shorter, longer = cheapest_covering(length, rate), cheapest_covering(length + 1, rate)
     assert shorter.price <= longer.price <= shorter.price + day
+
+
+def test_a_customer_who_tows_the_set_pays_no_trip() -> None:
+    # By hand: 3,383.85 less two trips of 146.30 is 3,091.25.
+    sheet = price(job(choices=Choices(delivery=Delivery.CUSTOMER)), TERMS)
+    assert sheet.net == D("3091.25")
+    assert any(step.reason == "The customer tows the set." for step in sheet.steps)
+
+
+def test_a_set_too_heavy_for_every_vehicle_goes_to_a_person() -> None:
+    with pytest.raises(TooHeavyToDeliver):
+        price(job(sets=(replace(SET, mass_kg=D(9000)),)), TERMS)
+
+
+def test_a_set_without_a_rate_goes_to_a_person() -> None:
+    with pytest.raises(RateMissing):
+        price(job(sets=(replace(SET, code="T61"),)), TERMS)
+
+
+def test_a_larger_set_keeps_the_price_of_the_asked_one() -> None:
+    larger = replace(SET, code="T75", name="75 kW towable set", priced_as="T60")
+    assert amounts(job(sets=(larger,)))["T75"] == amounts(job())["T60"]
