@@ -29,7 +29,7 @@ MOVES: dict[str, frozenset[str]] = {
 
 
 def request_move(*, request_id: int, origin: str, target: str) -> None:
-    """Move one request from ``origin`` to ``target``; must hit exactly one row or nothing happens."""
+    """Move one request from ``origin`` to ``target``: exactly one row, or nothing happens."""
     if target not in MOVES[origin]:
         raise MoveRefused(origin=origin, target=target)
     moved = HireRequest.objects.filter(pk=request_id, status=origin).update(
