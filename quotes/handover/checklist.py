@@ -82,10 +82,15 @@ def checklist(job: HandoverJob, kind: str = DELIVERY, language: str = "en") -> t
 
 def _items(wanted: list[Rule], group: str, job: HandoverJob, language: str) -> tuple[Item, ...]:
     return tuple(
-        Item(rule.key, rule.by, rule.must, rule.text.said(job.words, language), rule.source)
+        Item(rule.key, rule.by, rule.must, rule.text.said(job.words, language), _shown(rule))
         for rule in wanted
         if rule.group == group
     )
+
+
+def _shown(rule: Rule) -> str:
+    """The source as it is printed; how it was had stays with the rule."""
+    return rule.source.replace(" (memory)", "")
 
 
 def items_of(job: HandoverJob, kind: str = DELIVERY) -> dict[str, Item]:

@@ -99,7 +99,7 @@ def _page(
         "last_day": day_words(end),
         "total": dollars(agreed_total(order)),
         "changes": order.changes.all(),
-        "steps": day_steps(end, today_at(order.quote, timezone.now())) if running else [],
+        "steps": day_steps(order, end, today_at(order.quote, timezone.now())) if running else [],
         "day_form": DayForm(),
         "form": form,
         "posted": str(web.POST.get("unit", "")),
@@ -116,14 +116,17 @@ def _last_notes(out: OutUnit) -> list[str]:
     return [text for one in last for _code, text in one.notes]
 
 
-def day_steps(end: date, today: date) -> list[tuple[str, str]]:
-    """Days a tap away: longer by a day, a week, four weeks; or over today."""
-    return [
-        (_("One day longer"), (end + timedelta(days=1)).isoformat()),
-        (_("One week longer"), (end + timedelta(days=7)).isoformat()),
-        (_("Four weeks longer"), (end + timedelta(days=28)).isoformat()),
-        (_("We are done today"), today.isoformat()),
+def day_steps(order: Order, end: date, today: date) -> list[tuple[str, str]]:
+    """Days a tap away: longer by a day, a week, four weeks; or over today, once it has begun."""
+    assert order.quote.starts_on is not None
+    steps = [
+        (_("One day longer"), end + timedelta(days=1)),
+        (_("One week longer"), end + timedelta(days=7)),
+        (_("Four weeks longer"), end + timedelta(days=28)),
     ]
+    if order.quote.starts_on <= today < end:
+        steps.append((_("We are done today"), today))
+    return [(label, day.isoformat()) for label, day in steps]
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -10,6 +10,8 @@ from uuid import uuid4
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from quotes.models import SignOffKind
+
 HOURS_WRONG = _("Enter the hours on the meter, like 1234.5.")
 FUEL_WRONG = _("Enter the fuel in percent of a full tank, 0 to 100.")
 NAME_MISSING = _("Enter your name.")
@@ -140,15 +142,19 @@ class SignForm(KeyForm):
     connector = forms.CharField(
         label=_("Connected by (licensed electrician or qualified person)"),
         max_length=120,
-        required=False,
+        error_messages={"required": _("Enter who connected the set.")},
     )
     name = forms.CharField(
-        label=_("Full name of who receives it"),
+        label=_("Full name of who signs"),
         max_length=120,
         error_messages={"required": _("Enter the name of who signs.")},
     )
     role = forms.CharField(label=_("Role on the site"), max_length=120, required=False)
     signed_at = forms.DateTimeField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, kind: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["connector"].required = kind == SignOffKind.DELIVERY
 
 
 class SwapForm(forms.Form):

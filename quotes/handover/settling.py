@@ -28,7 +28,7 @@ from quotes.models import (
     Statement,
     StatementLine,
 )
-from quotes.pricing.fees import L_IN_A_GALLON
+from quotes.pricing.fees import L_IN_A_GALLON, gallons
 from quotes.pricing.money import cents, dollars, total
 from quotes.pricing.period import hire_days
 from quotes.pricing.price import price
@@ -162,28 +162,38 @@ def fuel_lines(quote: Quote, units: list[OutUnit], terms: Terms) -> list[Line]:
 
 
 def _tank_line(out: OutUnit, gallon: Decimal) -> Line | None:
-    """Credit of what is in the tank: the first tank was charged full."""
+    """What a tank holds more or less than was charged for it.
+
+    The first tank was charged full. The tank of a unit that came in another's place was not: what
+    was burnt from it is charged.
+    """
     signed = {one.kind: one for one in out.sign_offs.all()}
-    if SignOffKind.RETURN not in signed or out.replaces_id is not None:
+    if SignOffKind.RETURN not in signed or SignOffKind.DELIVERY not in signed:
         return None
-    back, went = signed[SignOffKind.RETURN], signed[SignOffKind.DELIVERY]
-    tank = _gallons(Decimal(str(sets_by_code()[out.unit.set_type.code].tank_l)))
-    volume = (tank * _credited_percent(went, back) / 100).quantize(Decimal("0.1"), ROUND_HALF_UP)
+    back, went = signed[SignOffKind.RETURN].fuel_percent, signed[SignOffKind.DELIVERY].fuel_percent
+    tank = gallons(Decimal(str(sets_by_code()[out.unit.set_type.code].tank_l)))  # as charged
+    came_instead = _came_instead(out)
+    percent = back - went if came_instead else min(100, back + max(0, 100 - went))
+    volume = (tank * percent / 100).quantize(Decimal("0.1"), ROUND_HALF_UP)
     if not volume:
         return None
+    charged = "came in another's place" if came_instead else "its tank was charged full"
     why = (
-        f"{out.unit.number} came back with {back.fuel_percent} % of {tank.normalize():f} gal,"
-        f" went out with {went.fuel_percent} %; the first tank was charged full."
+        f"{out.unit.number} came back with {back} % of {tank:f} gal, went out with {went} %;"
+        f" {charged}."
     )
+    label = "Diesel brought back" if volume > 0 else "Diesel burnt from the second tank"
     return Line(
-        LineKind.FUEL, f"tank_back_{out.unit.number}"[:60], "Diesel brought back", -volume, "gal",
-        gallon, cents(-volume * gallon), why,
+        LineKind.FUEL, f"tank_back_{out.unit.number}"[:60], label, -volume, "gal", gallon,
+        cents(-volume * gallon), why,
     )  # fmt: skip
 
 
-def _credited_percent(went: SignOff, back: SignOff) -> int:
-    """What is left, and what was never there: the tank was charged as full on delivery."""
-    return min(100, back.fuel_percent + max(0, 100 - went.fuel_percent))
+def _came_instead(out: OutUnit) -> bool:
+    """Whether a unit took the place of one that had been delivered with a tank of its own."""
+    if out.replaces is None:
+        return False
+    return out.replaces.sign_offs.filter(kind=SignOffKind.DELIVERY).exists()
 
 
 def _gallons(litres: Decimal) -> Decimal:
@@ -257,6 +267,7 @@ def statement_make(
     Order.objects.select_for_update(of=("self",)).get(pk=order_id)
     if Statement.objects.filter(order=order).exists():
         raise StatementRefused("The final statement is made already.")
+    _units_back(order)
     lacking = set(missing_accessories(order)) - {charge.code for charge in charges}
     if lacking:
         raise StatementRefused(

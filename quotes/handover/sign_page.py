@@ -36,7 +36,7 @@ def sign(web: HttpRequest, number: str, unit: str, kind: str) -> HttpResponse:
     if kind not in SignOffKind.values:
         raise Http404
     out = unit_or_404(web.user, number, unit)
-    form = SignForm(web.POST) if web.method == "POST" else SignForm()
+    form = SignForm(web.POST, kind=kind) if web.method == "POST" else SignForm(kind=kind)
     problems = problems_of(form) if form.is_bound else []
     if form.is_bound and form.is_valid():
         problems, status = _received(web, out, kind, form)

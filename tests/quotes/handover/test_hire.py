@@ -27,6 +27,7 @@ from quotes.handover.settling import (
     statement_draft,
     statement_make,
 )
+from quotes.handover.units import unit_swap, units_for_swap
 from quotes.models import Booking, HireChange, Order, Reading, Statement
 from quotes.pricing.price import price
 from tests.quotes.cast import NOW
@@ -238,8 +239,9 @@ class TestStatement:
         made = make(order)
         lines = {line.code: line for line in made.lines.all()}
         credit = lines[f"tank_back_{out_number(order)}"]
-        # 440 L / 3.785411784 = 116.2 gal
-        assert credit.quantity == Decimal("-116.20")
+        # 440 L / 3.785411784 = 116.2 gal, charged as 117 whole ones on delivery
+        assert credit.quantity == Decimal(-117)
+        assert credit.amount == -lines["first_tank"].amount
         assert made.net == order.quote.net + credit.amount
         order.refresh_from_db()
         assert order.state == "off_hire"
@@ -284,6 +286,24 @@ class TestStatement:
         sign(out_of(order))
         with pytest.raises(StatementRefused):
             make(order)
+
+    def test_after_a_swap_what_was_burnt_from_both_tanks_is_paid_once(self) -> None:
+        order = ordered()
+        out = out_of(order)
+        sign(out)
+        number = units_for_swap(out, days(2))[0].number
+        unit_swap(
+            out_unit_id=out.pk, unit_number=number, reason="Leak", actor=driver(), now=days(2)
+        )
+        counted = dict(sent_accessories(order.quote))
+        sign(out, "return", now=days(2), fuel_percent=80, engine_hours=HOURS + 30)
+        fresh = out_of(order)
+        sign(fresh, now=days(2), fuel_percent=100)
+        sign(fresh, "return", now=days(13), fuel_percent=70, accessories=counted)
+        lines = {line.code: line for line in make(order).lines.all()}
+        # Of tanks of 117 gal, 20 % and 30 % were burnt; one full tank was charged.
+        assert lines[f"tank_back_{out.unit.number}"].quantity == Decimal("-93.60")
+        assert lines[f"tank_back_{fresh.unit.number}"].quantity == Decimal("35.10")
 
     def test_it_is_made_once(self) -> None:
         order = ordered()
