@@ -52,23 +52,27 @@ class Proposal:
     total: Decimal  # of the hire, with taxes
 
 
+def _last_change(order: Order) -> HireChange | None:
+    return HireChange.objects.filter(order=order).order_by("-id").first()
+
+
 def hire_end(order: Order) -> date:
     """The last day of hire as it stands."""
-    last = order.changes.order_by("-id").first()
+    last = _last_change(order)
     assert order.quote.ends_on is not None
     return last.to_end if last else order.quote.ends_on
 
 
 def charged_end(order: Order) -> date:
     """The last day charged as it stands."""
-    last = order.changes.order_by("-id").first()
+    last = _last_change(order)
     assert order.quote.ends_on is not None
     return last.charged_to if last else order.quote.ends_on
 
 
 def agreed_total(order: Order) -> Decimal:
     """What the hire costs as agreed, with taxes."""
-    last = order.changes.order_by("-id").first()
+    last = _last_change(order)
     return last.total if last else order.quote.total
 
 

@@ -31,7 +31,7 @@ from quotes.handover.pdf import handover_pdf
 from quotes.handover.readings import Entered, reading_add
 from quotes.handover.units import WITH_ALL as UNIT_WITH_ALL
 from quotes.handover.units import today_at, unit_link
-from quotes.models import Order, OrderState, OutUnit
+from quotes.models import HireChange, Order, OrderState, OutUnit
 from quotes.pricing.money import dollars
 
 
@@ -42,7 +42,7 @@ def order_of(hire_request: HireRequest) -> Order | None:
 
 def units_out(order: Order) -> list[OutUnit]:
     """The order's units with what is known of each, those that are out first."""
-    units = order.out_units.select_related(*UNIT_WITH_ALL)
+    units = OutUnit.objects.filter(order=order).select_related(*UNIT_WITH_ALL)
     return list(units.prefetch_related("sign_offs__driver", "readings", "service_cases"))
 
 
@@ -62,7 +62,7 @@ def handover(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
 
 def _asked_unit(web: HttpRequest, order: Order) -> OutUnit | None:
     number = str(web.POST.get("unit", ""))
-    return order.out_units.filter(unit__number=number).first()
+    return OutUnit.objects.filter(order=order, unit__number=number).first()
 
 
 def _read(hire_request: HireRequest, out: OutUnit, form: ReadingForm) -> bool:
@@ -98,7 +98,7 @@ def _page(
         "before": [one for one in units if one.ended_at is not None],
         "last_day": day_words(end),
         "total": dollars(agreed_total(order)),
-        "changes": order.changes.all(),
+        "changes": HireChange.objects.filter(order=order),
         "steps": day_steps(order, end, today_at(order.quote, timezone.now())) if running else [],
         "day_form": DayForm(),
         "form": form,

@@ -34,7 +34,7 @@ from quotes.handover.settling import (
 )
 from quotes.handover.units import WITH_ALL as UNIT_WITH_ALL
 from quotes.handover.units import unit_swap, units_for_swap
-from quotes.models import Order, OrderState, OutUnit, ServiceCase, SignOffPhoto
+from quotes.models import HireChange, Order, OrderState, OutUnit, ServiceCase, SignOffPhoto
 from quotes.pricing.money import dollars
 
 SHOWN = 100
@@ -102,7 +102,7 @@ def _order_page(
         "ends": day_words(hire_end(order)),
         "total": dollars(agreed_total(order)),
         "units": [_unit_facts(one, now) for one in units_out(order)],
-        "changes": order.changes.all(),
+        "changes": HireChange.objects.filter(order=order),
         "form": reading or StaffReadingForm(),
         "problems": problems_of(reading) if reading and reading.is_bound else [],
         "sentence": sentence,
@@ -228,7 +228,8 @@ def settle(web: HttpRequest, number: str) -> HttpResponse:
     if getattr(order, "statement", None) is not None:
         return redirect("quotes:desk_order", number=number)
     forms = charge_forms(order, web.POST if web.method == "POST" else None)
-    refused, charges = "", ()
+    refused = ""
+    charges: tuple[Charge, ...] = ()
     if web.method == "POST" and all(form.is_valid() for form in forms.values()):
         charges = charges_of(forms)
         try:

@@ -23,8 +23,8 @@ class KeyForm(forms.Form):
     client_key = forms.UUIDField(widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        initial = {"client_key": uuid4(), **(kwargs.pop("initial", None) or {})}
-        super().__init__(*args, initial=initial, **kwargs)
+        first = {"client_key": uuid4(), **(kwargs.get("initial") or {})}
+        super().__init__(*args, **{**kwargs, "initial": first})
 
     def seen_fields(self) -> list[forms.BoundField]:
         """Fields to be shown, the key left out."""

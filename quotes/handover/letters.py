@@ -35,7 +35,7 @@ def change_letters(change: HireChange, message_id: str) -> list[EmailMessage]:
 def case_letters(case: ServiceCase, message_id: str) -> list[EmailMessage]:
     """A set that does not do what it should, to the branch."""
     order = case.out_unit.order
-    subject = f"{case.get_kind_display() or case.kind}: {case.out_unit.unit.number}, {order.number}"
+    subject = f"{case.kind}: {case.out_unit.unit.number}, {order.number}"
     body = _body("case", order, {"case": case, "unit": case.out_unit.unit.number})
     return [_letter(subject, body, company_facts(order.quote)["email"], f"{message_id}-branch")]
 

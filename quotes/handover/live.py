@@ -32,9 +32,7 @@ def at_the_set(view: View) -> View:
             out = unit_by_token(token)
         except LinkRefused:
             return link_refused(web)
-        response = kept_private(view(web, out, token=token, **path))
-        response.headers["Referrer-Policy"] = "no-referrer"  # the address itself is the key
-        return response
+        return kept_private(view(web, out, token=token, **path))
 
     return opened
 

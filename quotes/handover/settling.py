@@ -68,8 +68,9 @@ def statement_draft(order: Order, charges: Iterable[Charge] = ()) -> Draft:
     quote = order.quote
     units = _units_back(order)
     terms = terms_of(quote)
+    changes = HireChange.objects.filter(order=order)
     agreed = [(AGREED, _quoted(line)) for line in quote.lines.all()]
-    changed = [(CHANGED, line) for change in order.changes.all() for line in changed_lines(change)]
+    changed = [(CHANGED, line) for change in changes for line in changed_lines(change)]
     settled = [
         *hours_lines(order, units, terms),
         *fuel_lines(quote, units, terms),
@@ -83,7 +84,8 @@ def statement_draft(order: Order, charges: Iterable[Charge] = ()) -> Draft:
 
 def _units_back(order: Order) -> list[OutUnit]:
     """The order's units, each signed for at delivery and back; ``StatementRefused`` else."""
-    units = list(order.out_units.select_related("unit__set_type").prefetch_related("sign_offs"))
+    found = OutUnit.objects.filter(order=order).select_related("unit__set_type", "replaces")
+    units = list(found.prefetch_related("sign_offs", "readings"))
     lacking = [out.unit.number for out in units if not _closed(out)]
     if lacking or not units:
         raise StatementRefused(f"Still to be signed back in: {', '.join(lacking) or 'all units'}.")

@@ -50,7 +50,8 @@ def out_units_open(*, order: Order, now: datetime) -> list[OutUnit]:
 
 def option_of(quote: Quote) -> Document:
     """The option of the sizing run that was agreed."""
-    return options_of(quote.run.result)[quote.content["source"]["option"]]
+    found: Document = options_of(quote.run.result)[quote.content["source"]["option"]]
+    return found
 
 
 def _positions(sets: Sequence[Document], bookings: list[Booking]) -> list[int]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Callable, Iterator
+from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from uuid import uuid4
 
@@ -19,7 +21,10 @@ from django.urls import reverse
 
 from intake.models import HireRequest
 from quotes.demo.people import people_load
+from quotes.handover.calls import Caller, service_case_open
+from quotes.handover.changing import change_agree, change_propose
 from quotes.handover.checklist import items_of
+from quotes.handover.readings import Entered, reading_add
 from quotes.handover.settling import sent_accessories
 from quotes.handover.units import job_of_unit, unit_token
 from quotes.models import HireChange, Order, OutUnit, Reading, ServiceCase, SignOff, Statement
@@ -88,7 +93,7 @@ def test_the_page_at_the_set_shows_how_to_start_it_and_nothing_private(
         *(str(order.quote.total), f"{order.quote.total:,.2f}", "303555", "Jun 2027"),
     ]
     assert not [word for word in private if word in page.replace(at_set(out), "")]
-    assert answer.headers["Referrer-Policy"] == "no-referrer"
+    assert answer.headers["Referrer-Policy"] == "same-origin"  # the address itself is the key
     assert "no-store" in answer.headers["Cache-Control"]
 
 
@@ -261,6 +266,33 @@ def test_the_sheets_are_tagged_pdfs_of_this_job(rep: Client, out: OutUnit) -> No
     assert len(pypdf.PdfReader(io.BytesIO(card)).pages) == 2
     private = [out.order.number, "Ada", "Alder", str(out.order.quote.total)]
     assert not [word for word in private if word in text]
+
+
+def test_letters_tell_both_sides_and_a_report_only_the_branch(order: Order, out: OutUnit) -> None:
+    from quotes.handover.letters import case_letters, change_letters, note_letters
+
+    sign(out)
+    client_key = uuid4
+    reading, _new = reading_add(
+        out_unit_id=out.pk, by="Ada", actor="customer", now=days(1),
+        entered=Entered(client_key(), Decimal(1210), 95, Decimal(12)),
+    )  # fmt: skip
+    notes = note_letters(reading, "id")
+    branch = order.quote.branch.email  # type: ignore[union-attr]
+    assert [letter.to for letter in notes] == [["ada@alder.example"], [branch]]
+    assert "12 kW" in notes[0].body
+    shown = change_propose(order=order, to_end=date(2027, 6, 21), now=days(1))
+    change = change_agree(
+        order_id=order.pk, to_end=shown.to_end, difference=shown.difference, name="Ada",
+        client_key=client_key(), now=days(1),
+    )  # fmt: skip
+    assert f"{change.total}" in change_letters(change, "id")[0].body
+    case = service_case_open(
+        out=out, path="danger.yes", client_key=client_key(), caller=Caller("Bo"), now=days(1)
+    )
+    (letter,) = case_letters(case, "id")
+    assert (letter.to, "emergency" in letter.subject) == ([branch], True)
+    assert "Is anybody hurt" in letter.body
 
 
 def test_the_demo_walks_an_order_to_its_final_statement(tmp_path: Path) -> None:
