@@ -7,6 +7,8 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext
+
 from quotes.building.options import options_of
 from quotes.documents.drawing import load_chart, one_line_diagram
 from quotes.documents.wording import check_label, figure, why_this_set
@@ -181,7 +183,7 @@ def money_facts(quote: Quote) -> Facts:
 def line_facts(line: Any) -> Facts:
     quantity = f"{line.quantity.normalize():f}"
     return {
-        "label": line.label,
+        "label": gettext(line.label),
         "why": line.why,
         "quantity": f"{quantity} {line.unit}".strip(),
         "unit_price": dollars(line.unit_price),

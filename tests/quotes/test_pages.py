@@ -168,3 +168,13 @@ def test_a_set_just_taken_gets_an_answer_with_what_else_is_free(
     assert "on the same days" in page
     # 14 days from 1 June, a day in the yard: the same set is free again on 16 June.
     assert "from Wed 16 Jun 2027" in page
+
+
+def test_the_page_speaks_spanish_when_asked(company: None, holder: Holder) -> None:
+    quote = quoted()
+    client = holder(quote.request)
+    page = text(client.get(url("offer", quote.request), headers={"accept-language": "es"}))
+    for words in ("Aceptar esta cotización", "Total, impuestos incluidos", "Carga máxima"):
+        assert words in page
+    for words in ("Accept this quote", "Peak load", "Price holds until"):
+        assert words not in page
