@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.utils.translation import get_language
 
+from intake.requests.errors import ServiceRefusal
 from quotes.handover.calls import Caller, service_case_open
 from quotes.handover.errors import PathRefused
 from quotes.handover.facts import head_facts
@@ -31,13 +32,17 @@ def help_page(
     except PathRefused:
         walked = walk(job, "")
     form = CallForm(web.POST) if web.method == "POST" else CallForm()
-    sent = None
+    sent, status = None, 200
     if isinstance(walked.at, End) and form.is_bound and form.is_valid():
-        sent = _opened(web, out, walked, form)
+        try:
+            sent = _opened(web, out, walked, form)
+        except ServiceRefusal as refusal:
+            form.add_error("words", str(refusal))
+            status = refusal.status_code
     head = {key: value for key, value in head_facts(out).items() if key != "order"}
     facts = {**head, **walk_facts(job, walked, language)}
     filled = {**context, **facts, "form": form, "sent": sent, "out": out, "problems": []}
-    return render(web, template, filled)
+    return render(web, template, filled, status=status)
 
 
 def _opened(web: HttpRequest, out: OutUnit, walked: Walk, form: CallForm) -> Any:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.contrib.auth.models import User
@@ -11,10 +11,12 @@ from django.db import transaction
 
 from intake.events.services import event_record
 from intake.outbox.services import outbox_put
-from quotes.handover.errors import PathRefused
+from quotes.handover.errors import PathRefused, TooManyReports
 from quotes.handover.triage import End, path_words, walk
 from quotes.handover.units import job_of_unit
 from quotes.models import OutUnit, ServiceCase, ServiceCaseState
+
+MOST_AN_HOUR = 12  # of one set, by people who are not signed in
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +43,8 @@ def service_case_open(
     known = ServiceCase.objects.filter(client_key=client_key, out_unit=out).first()
     if known is not None:
         return known
+    if staff is None:
+        _refuse_flood(out, now)
     job = job_of_unit(out)
     walked = walk(job, path)
     if not isinstance(walked.at, End):
@@ -66,6 +70,13 @@ def service_case_open(
     made.save(force_insert=True)
     _tell(made, staff, now)
     return made
+
+
+def _refuse_flood(out: OutUnit, now: datetime) -> None:
+    """Whoever scans the code may report; nobody may bury the desk with it."""
+    lately = ServiceCase.objects.filter(out_unit=out, by_staff=None)
+    if lately.filter(opened_at__gt=now - timedelta(hours=1)).count() >= MOST_AN_HOUR:
+        raise TooManyReports
 
 
 def _tell(made: ServiceCase, staff: User | None, now: datetime) -> None:

@@ -44,3 +44,9 @@ class SwapRefused(ServiceRefusal):
 
 class StatementRefused(ServiceRefusal):
     code = "statement_refused"
+
+
+class TooManyReports(ServiceRefusal):
+    code = "too_many_reports"
+    status_code = 429
+    sentence = "Many reports came for this set within the hour. Please call us instead."

@@ -13,8 +13,14 @@ from PIL import Image
 
 from intake.models import Event, OutboxMessage
 from intake.requests.errors import AnswerRefused, LinkRefused
-from quotes.handover.calls import Caller, service_case_close, service_case_open
-from quotes.handover.errors import AlreadySigned, PathRefused, SignOffIncomplete, SwapRefused
+from quotes.handover.calls import MOST_AN_HOUR, Caller, service_case_close, service_case_open
+from quotes.handover.errors import (
+    AlreadySigned,
+    PathRefused,
+    SignOffIncomplete,
+    SwapRefused,
+    TooManyReports,
+)
 from quotes.handover.signing import sign_off_receive
 from quotes.handover.units import unit_by_token, unit_swap, unit_token, units_for_swap
 from quotes.models import OutUnit, ServiceCase, SignOff, SignOffPhoto, Tick
@@ -186,6 +192,18 @@ def test_a_walk_that_is_not_at_its_end_opens_nothing() -> None:
             now=DELIVERED,
         )  # fmt: skip
     assert not ServiceCase.objects.exists()
+
+
+def test_the_desk_is_not_buried_by_whoever_scanned_the_code() -> None:
+    out = out_of(ordered())
+    call = {"out": out, "path": "danger.yes", "caller": Caller(), "now": DELIVERED}
+    for _time in range(MOST_AN_HOUR):
+        service_case_open(**call, client_key=uuid4())
+    with pytest.raises(TooManyReports):
+        service_case_open(**call, client_key=uuid4())
+    service_case_open(**call, client_key=uuid4(), staff=driver())
+    later = {**call, "now": DELIVERED + timedelta(hours=2)}
+    assert service_case_open(**later, client_key=uuid4()).kind == "emergency"
 
 
 def test_a_case_is_closed_once_with_what_it_was() -> None:
