@@ -205,17 +205,25 @@ EMAIL_TIMEOUT = 10
 REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
-    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
+    "DEFAULT_AUTHENTICATION_CLASSES": ["intake.api.keys.KeyAuthentication"],
+    "EXCEPTION_HANDLER": "intake.api.problems.problem_handler",
+    "UNAUTHENTICATED_USER": None,
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "COERCE_DECIMAL_TO_STRING": True,
 }
+SETWRIGHT_API_CALLS_PER_MINUTE = env.int("SETWRIGHT_API_CALLS_PER_MINUTE", 120)
 SPECTACULAR_SETTINGS = {
     "TITLE": "Setwright",
     "DESCRIPTION": "Ask for, size, price and book towable diesel generator sets.",
     "VERSION": "1",
     "OAS_VERSION": "3.1.0",
     "COMPONENT_SPLIT_REQUEST": True,
+    "PREPROCESSING_HOOKS": ["config.api.schema.ours"],
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "config.api.schema.finished",
+    ],
     "SERVE_INCLUDE_SCHEMA": False,
 }
 

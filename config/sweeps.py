@@ -7,6 +7,7 @@ from celery import shared_task
 from django.contrib.sessions.models import Session
 
 from config.health import canary_sing
+from intake.api.idempotency import answers_tidy
 from intake.models import OutboxMessage
 from intake.outbox.errors import BrokerAway
 from intake.outbox.once import marks_tidy, once_a_slot
@@ -44,3 +45,4 @@ def tidy(*, now: datetime) -> None:
     Session.objects.filter(expire_date__lt=now).delete()
     OutboxMessage.objects.filter(done_at__lt=now - KEEP_MESSAGES).delete()
     marks_tidy(now=now, older_than=KEEP_MESSAGES)
+    answers_tidy(now=now)

@@ -15,6 +15,7 @@ urlpatterns = [
     path("accounts/sign-out/", sign_out, name="logout"),
     path("language/", set_language, name="set_language"),
     path("admin/", admin.site.urls),
+    path("api/v1/", include("config.api.urls")),
     path("health/live", health.live, name="health_live"),
     path("health/ready", health.ready, name="health_ready"),
     path("health/work", health.work, name="health_work"),

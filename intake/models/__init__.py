@@ -1,5 +1,6 @@
 """Models of the intake: requests, cases, the record, and the outbox."""
 
+from intake.models.api import ApiClient, ApiKey, ApiRequest, IdempotencyRecord
 from intake.models.case import (
     NOT_CLOSED,
     ON_THE_DESK,
@@ -29,6 +30,9 @@ __all__ = [
     "NOT_CLOSED",
     "ON_THE_DESK",
     "Answer",
+    "ApiClient",
+    "ApiKey",
+    "ApiRequest",
     "Case",
     "CaseFinding",
     "CaseQuestion",
@@ -38,6 +42,7 @@ __all__ = [
     "FindingState",
     "FourEyesRule",
     "HireRequest",
+    "IdempotencyRecord",
     "InboxMark",
     "Organisation",
     "OutboxMessage",

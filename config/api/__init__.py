@@ -1,0 +1,1 @@
+"""The API put together: addresses, schema, viewer."""

@@ -1,0 +1,106 @@
+"""The desk for programs: cases read, findings settled, cases released, as the person it acts as."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.http import Http404
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from intake.api import shapes
+from intake.api.documents import case_document, case_line
+from intake.api.etags import etag, version_seen
+from intake.api.operations import ID, IF_MATCH, REFERENCE, operation
+from intake.api.pages import PageQuery, page_of
+from intake.api.reading import fields_read
+from intake.api.view import ApiView
+from intake.desk.access import case_of, cases_of
+from intake.desk.services.deciding import case_release
+from intake.desk.services.settling import finding_settle
+from intake.models import Case, CaseFinding, CaseState
+
+TAG = "cases"
+
+
+class CaseQuery(PageQuery):
+    state = serializers.ChoiceField(CaseState.values, required=False)
+
+
+class CaseView(ApiView):
+    """What the views of cases share: the person, and the case as the caller saw it."""
+
+    scope = "cases"
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        super().initial(request, *args, **kwargs)
+        needed = ["intake.read_desk"] + (["intake.work_case"] if request.method != "GET" else [])
+        if not self.actor.has_perms(needed):
+            raise PermissionDenied
+
+    def changed(self, reference: str, act: Callable[[Case, dict[str, Any]], None]) -> Response:
+        """Act on the case if it stands as the caller saw it, and show it."""
+        case = case_of(self.actor, reference)
+        seen = version_seen(self.request, case.version)
+        act(case, {"version": seen, "actor": self.actor, "now": self.now})
+        return self.shown(reference)
+
+    def shown(self, reference: str) -> Response:
+        case = case_of(self.actor, reference)
+        response = Response(case_document(case, self.actor))
+        response.headers["ETag"] = etag(case.version)
+        return response
+
+
+class Cases(CaseView):
+    @operation("List cases", TAG, {200: shapes.CasePage}, id="list_cases", query=CaseQuery)
+    def get(self, request: Request) -> Response:
+        query = CaseQuery(data=request.query_params)
+        query.is_valid(raise_exception=True)
+        cases = cases_of(self.actor).select_related("request", "owner").defer("search_text")
+        if state := query.validated_data.get("state"):
+            cases = cases.filter(state=state)
+        return Response(page_of(request, cases, case_line))
+
+
+class OneCase(CaseView):
+    @operation("Read a case", TAG, {200: shapes.CaseShape}, id="read_case", takes=(REFERENCE,))
+    def get(self, request: Request, reference: str) -> Response:
+        return self.shown(reference)
+
+
+class FindingSettlement(CaseView):
+    @operation(
+        "Settle a finding", TAG, {200: shapes.CaseShape}, id="settle_finding",
+        body=shapes.Settlement, takes=(REFERENCE, ID, IF_MATCH), problems=(409,),
+    )  # fmt: skip
+    @transaction.atomic
+    def put(self, request: Request, reference: str, id: int) -> Response:
+        asked = fields_read(shapes.Settlement, request)
+
+        def settle(case: Case, seen: dict[str, Any]) -> None:
+            finding_settle(finding=finding_of(case, id), **asked, **seen)
+
+        return self.changed(reference, settle)
+
+
+def finding_of(case: Case, pk: int) -> CaseFinding:
+    """One finding of a case."""
+    found = case.findings.select_related("case__request", "case__owner").filter(pk=pk).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+class CaseRelease(CaseView):
+    @operation(
+        "Release a case to its quote", TAG, {200: shapes.CaseShape}, id="release_case",
+        takes=(REFERENCE, IF_MATCH), problems=(409, 422),
+    )  # fmt: skip
+    @transaction.atomic
+    def put(self, request: Request, reference: str) -> Response:
+        return self.changed(reference, lambda case, seen: case_release(case=case, **seen))

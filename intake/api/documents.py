@@ -1,0 +1,136 @@
+"""Requests, loads and cases as the API gives them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth.models import User
+from django.urls import reverse
+
+from intake.desk.services.deciding import release_missing
+from intake.desk.services.holding import name_of
+from intake.desk.services.work import latest_run
+from intake.models import Case, CaseFinding, HireRequest, RequestLoad, Status
+from intake.questions.answers import Given
+from intake.questions.question import UNSURE
+from intake.requests.links import link_token
+from intake.requests.selectors import answers_of, journey_of
+from intake.steps.catalogue import CHECK
+
+Document = dict[str, Any]
+
+
+def request_line(request: HireRequest) -> Document:
+    """A request as one row of a list."""
+    return {
+        "reference": request.reference,
+        "status": request.status,
+        "created_at": moment(request.created_at),
+        "submitted_at": moment(request.submitted_at),
+    }
+
+
+def request_document(request: HireRequest, *, now: datetime) -> Document:
+    """A request whole: what was said, what is still open, where it stands."""
+    run = latest_run(request)
+    case: Case | None = getattr(request, "case", None)
+    return {
+        **request_line(request),
+        "version": request.version,
+        "link": settings.SETWRIGHT_SITE_URL
+        + reverse("intake:enter", args=[link_token(request.reference, request.link_generation)]),
+        "answers": answers_document(answers_of(request).by_key),
+        "loads": [load_document(load) for load in request.loads.all()],
+        "open_steps": _open_steps(request, now),
+        "outcome": run.outcome if run else None,
+        "findings": run.result["findings"] if run else [],
+        "promised_at": moment(case.promised_at if case and not case.closed_at else None),
+    }
+
+
+def _open_steps(request: HireRequest, now: datetime) -> list[Document]:
+    if request.status != Status.DRAFT:
+        return []
+    journey = journey_of(request, now=now)
+    return [
+        {"step": step.key, "title": str(step.title)}
+        for step in journey.steps
+        if step is not CHECK and not journey.complete(step)
+    ]
+
+
+def answers_document(given: Mapping[str, Given]) -> Document:
+    """Answers by key, as they were said."""
+    return {key: UNSURE if one.unsure else one.value for key, one in given.items() if not one.empty}
+
+
+def load_document(load: RequestLoad) -> Document:
+    """One row of equipment."""
+    return {
+        "id": load.pk,
+        "kind": load.kind,
+        "name": load.name,
+        "quantity": load.quantity,
+        "nameplate": UNSURE if load.nameplate_unsure else load.nameplate,
+        "typical_code": load.typical_code,
+        "starting": load.starting,
+        "float_switch": _flag(load.float_switch),
+        "restarts_itself": _flag(load.restarts_itself),
+        "demand_percent": load.demand_percent,
+        "starts_after": load.starts_after,
+        "never_with": load.never_with,
+    }
+
+
+def _flag(flag: bool | None) -> bool | str:
+    return UNSURE if flag is None else flag
+
+
+def case_line(case: Case) -> Document:
+    """A case as one row of the queue."""
+    return {
+        "reference": case.request.reference,
+        "state": case.state,
+        "urgent": case.urgent,
+        "reason": case.reason,
+        "headline": case.headline,
+        "owner": name_of(case.owner) if case.owner else "",
+        "branch": case.branch_code,
+        "opened_at": moment(case.opened_at),
+        "promised_at": moment(case.promised_at),
+    }
+
+
+def case_document(case: Case, actor: User) -> Document:
+    """A case with its findings, and what still keeps it from being released."""
+    findings = list(case.findings.select_related("settled_by").order_by("pk"))
+    return {
+        **case_line(case),
+        "version": case.version,
+        "findings": [finding_document(finding) for finding in findings],
+        "missing": release_missing(findings, latest_run(case.request), actor),
+    }
+
+
+def finding_document(finding: CaseFinding) -> Document:
+    """One finding as a rep works through it."""
+    return {
+        "id": finding.pk,
+        "code": finding.code,
+        "severity": finding.severity,
+        "subject": finding.subject,
+        "detail": finding.detail,
+        "question": finding.question,
+        "evidence": finding.evidence,
+        "state": finding.state,
+        "settled_by": name_of(finding.settled_by) if finding.settled_by else "",
+        "reason": finding.reason,
+    }
+
+
+def moment(at: datetime | None) -> str | None:
+    """A moment in UTC with Z: local zones have offsets that are no valid date-time."""
+    return at.astimezone(UTC).isoformat().replace("+00:00", "Z") if at else None

@@ -1,0 +1,128 @@
+"""Keys of programs: made, checked, rotated, revoked. Only their hashes are stored."""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.utils import timezone
+from rest_framework.authentication import BaseAuthentication, get_authorization_header
+from rest_framework.exceptions import AuthenticationFailed
+from rest_framework.request import Request
+
+from intake.models import ApiClient, ApiKey
+from intake.requests.errors import ServiceRefusal
+
+SCOPES = {
+    "sizing": "size a requirement and read nameplates, nothing stored",
+    "catalogue": "read the owner's sets and branches, and the questions of the intake",
+    "requests": "make, change, send and read the client's own requests",
+    "quotes": "read and accept the quotes of the client's own requests",
+    "cases": "work the desk as the person the client acts as",
+}
+MARK = "swk_"
+SHOWN_LETTERS = 10
+KEY_DAYS = 365
+
+
+class KeyRefused(ServiceRefusal):
+    code = "key_refused"
+    status_code = 422
+    sentence = "This key cannot be made like that."
+
+
+@transaction.atomic
+def key_make(
+    *,
+    client_name: str,
+    scopes: Iterable[str],
+    now: datetime,
+    acts_as: User | None = None,
+    days: int = KEY_DAYS,
+) -> tuple[ApiKey, str]:
+    """A new key of a client, made where there is none yet; the text is shown this once."""
+    chosen = sorted(set(scopes))
+    _refuse_scopes(chosen)
+    client, _made = ApiClient.objects.get_or_create(name=client_name, defaults={"created_at": now})
+    if acts_as is not None and client.acts_as != acts_as:
+        client.acts_as = acts_as
+        client.save(update_fields=["acts_as"])
+    if "cases" in chosen and client.acts_as is None:
+        raise KeyRefused("Name the person the client acts as: the record says who did what.")
+    return _key_write(client, chosen, now, days)
+
+
+def _refuse_scopes(scopes: list[str]) -> None:
+    unknown = [scope for scope in scopes if scope not in SCOPES]
+    if unknown or not scopes:
+        raise KeyRefused(f"Choose scopes among {', '.join(SCOPES)}.")
+
+
+def _key_write(
+    client: ApiClient, scopes: list[str], now: datetime, days: int
+) -> tuple[ApiKey, str]:
+    text = MARK + secrets.token_urlsafe(32)
+    key = ApiKey(
+        client=client,
+        start=text[:SHOWN_LETTERS],
+        secret_hash=key_hash(text),
+        scopes=scopes,
+        created_at=now,
+        expires_at=now + timedelta(days=days),
+    )
+    key.full_clean(exclude=["client"])
+    key.save(force_insert=True)
+    return key, text
+
+
+@transaction.atomic
+def key_rotate(*, key: ApiKey, now: datetime, overlap: timedelta) -> tuple[ApiKey, str]:
+    """A new key with the same scopes; the old one ends after the overlap, or when it would have."""
+    if key.revoked_at is not None or key.expires_at <= now:
+        raise KeyRefused("This key has ended already: make a new one.")
+    days = max(1, (key.expires_at - key.created_at).days)
+    made = _key_write(key.client, list(key.scopes), now, days)
+    ApiKey.objects.filter(pk=key.pk).update(expires_at=min(key.expires_at, now + overlap))
+    return made
+
+
+def key_revoke(*, key: ApiKey, now: datetime) -> None:
+    """End a key at once."""
+    ApiKey.objects.filter(pk=key.pk, revoked_at=None).update(revoked_at=now)
+
+
+def key_hash(text: str) -> str:
+    """What the database keeps of a key: with 256 random bits a plain hash is enough."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def key_found(text: str, *, now: datetime) -> ApiKey | None:
+    """The key of that text, if it holds now; the day of its last use is noted."""
+    key = (
+        ApiKey.objects.select_related("client__acts_as__staff_profile")
+        .filter(secret_hash=key_hash(text), revoked_at=None, expires_at__gt=now)
+        .first()
+    )
+    if key is not None and key.last_used_on != now.date():
+        ApiKey.objects.filter(pk=key.pk).update(last_used_on=now.date())
+    return key
+
+
+class KeyAuthentication(BaseAuthentication):
+    """``Authorization: Bearer swk_…``."""
+
+    def authenticate(self, request: Request) -> tuple[ApiClient, ApiKey] | None:
+        header = get_authorization_header(request).decode("latin-1").split()
+        if not header or header[0].lower() != "bearer":
+            return None
+        key = key_found(header[1], now=timezone.now()) if len(header) == 2 else None
+        if key is None:
+            raise AuthenticationFailed("This key is unknown, revoked or has run out.")
+        return key.client, key
+
+    def authenticate_header(self, request: Request) -> str:
+        return 'Bearer realm="api"'

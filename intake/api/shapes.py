@@ -1,0 +1,268 @@
+"""Shapes of what the intake's API takes and gives, for the schema and for reading bodies."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework import serializers
+
+from intake.models import CaseState, FindingState, Status
+from intake.questions.applications import APPLICATION
+from intake.questions.equipment import EQUIPMENT_KINDS
+
+Shape = serializers.Serializer[Any]
+APPLICATIONS = [choice.value for choice in APPLICATION.choices]
+SEVERITIES = ["note", "warning", "needs_person"]
+
+
+class Finding(Shape):
+    code = serializers.CharField(help_text="In snake case; the same on pages, in letters and here.")
+    severity = serializers.ChoiceField(SEVERITIES)
+    subject = serializers.CharField(help_text="Path into the requirement: `loads[0].nameplate`.")
+    detail = serializers.CharField()
+    question = serializers.CharField(help_text="The one question that would settle it, or empty.")
+    evidence = serializers.DictField()
+
+
+class SizingResult(Shape):
+    """The document that `setwright size` prints."""
+
+    outcome = serializers.ChoiceField(["recommended", "needs_person", "no_fit"])
+    demand = serializers.DictField()
+    recommendation = serializers.DictField(allow_null=True)
+    alternatives = serializers.ListField(child=serializers.DictField())
+    findings = Finding(many=True)
+    trace = serializers.ListField(child=serializers.DictField())
+    cautions = serializers.ListField(child=serializers.DictField())
+    versions = serializers.DictField()
+
+
+class PlateAsked(Shape):
+    nameplate = serializers.CharField(
+        min_length=1, max_length=500, help_text="As stamped or typed: `15 hp 460 V 3 ph 21 A`."
+    )
+    kind = serializers.ChoiceField(list(EQUIPMENT_KINDS), default="other")
+
+
+class PlateField(Shape):
+    field = serializers.CharField()
+    label = serializers.CharField()
+    written = serializers.CharField(help_text="The value with its unit, as a page writes it.")
+
+
+class Plate(Shape):
+    read = serializers.DictField(help_text="Fields by name; a quantity is a value and its unit.")
+    shown = PlateField(many=True)
+    missing = serializers.ListField(child=serializers.CharField())
+    not_understood = serializers.ListField(child=serializers.CharField())
+
+
+class Choice(Shape):
+    value = serializers.CharField()
+    label = serializers.CharField()
+
+
+class Question(Shape):
+    key = serializers.CharField()
+    kind = serializers.CharField()
+    label = serializers.CharField()
+    help = serializers.CharField()
+    why = serializers.CharField()
+    choices = Choice(many=True)
+    unit = serializers.CharField(help_text="Assumed where none is written; empty if no quantity.")
+    low = serializers.FloatField(allow_null=True)
+    high = serializers.FloatField(allow_null=True)
+    bounds_unit = serializers.CharField()
+    may_be_unsure = serializers.BooleanField()
+    optional = serializers.BooleanField()
+
+
+class Questions(Shape):
+    steps = serializers.ListField(child=serializers.DictField())
+    loads = serializers.DictField(help_text="Questions about a row of equipment, by kind.")
+
+
+class LoadAsked(Shape):
+    """A row of equipment. `"unsure"` is an answer; a field left out counts as unsure."""
+
+    kind = serializers.ChoiceField(list(EQUIPMENT_KINDS))
+    name = serializers.CharField(required=False, max_length=120)
+    quantity = serializers.IntegerField(required=False, default=1, min_value=1, max_value=500)
+    nameplate = serializers.CharField(required=False, max_length=500)
+    typical_code = serializers.CharField(required=False, max_length=60)
+    starting = serializers.CharField(required=False, max_length=24)
+    float_switch = serializers.JSONField(
+        required=False, help_text="`true`, `false` or `unsure`; of pumps."
+    )
+    restarts_itself = serializers.JSONField(
+        required=False, help_text="`true`, `false` or `unsure`; of other motors."
+    )
+    demand_percent = serializers.IntegerField(required=False, min_value=1, max_value=100)
+    starts_after = serializers.CharField(required=False, max_length=120)
+    never_with = serializers.CharField(required=False, max_length=120)
+
+
+class Load(Shape):
+    id = serializers.IntegerField(min_value=1)
+    kind = serializers.CharField()
+    name = serializers.CharField()
+    quantity = serializers.IntegerField()
+    nameplate = serializers.CharField(help_text="As typed, `unsure`, or empty while not said.")
+    typical_code = serializers.CharField()
+    starting = serializers.CharField()
+    float_switch = serializers.JSONField(allow_null=True)
+    restarts_itself = serializers.JSONField(allow_null=True)
+    demand_percent = serializers.IntegerField(allow_null=True)
+    starts_after = serializers.CharField()
+    never_with = serializers.CharField()
+
+
+class RequestAsked(Shape):
+    application = serializers.ChoiceField(APPLICATIONS)
+    language = serializers.ChoiceField(["en", "es"], default="en")
+    answers = serializers.DictField(
+        required=False, help_text="By question key; see `/api/v1/questions`."
+    )
+    loads = serializers.ListField(
+        child=LoadAsked(),
+        required=False,
+        max_length=200,
+        help_text="Left out, the application's usual row stands ready.",
+    )
+
+
+class OpenStep(Shape):
+    step = serializers.CharField()
+    title = serializers.CharField()
+
+
+class Request(Shape):
+    reference = serializers.CharField()
+    status = serializers.ChoiceField(Status.values)
+    version = serializers.IntegerField(help_text="Also the ETag; send it as If-Match.")
+    created_at = serializers.DateTimeField()
+    submitted_at = serializers.DateTimeField(allow_null=True)
+    link = serializers.CharField(help_text="The customer's own page. Treat it as a password.")
+    answers = serializers.DictField()
+    loads = Load(many=True)
+    open_steps = OpenStep(many=True)
+    outcome = serializers.CharField(allow_null=True)
+    findings = Finding(many=True)
+    promised_at = serializers.DateTimeField(
+        allow_null=True, help_text="Until when a rep will have looked, where one must."
+    )
+
+
+class RequestLine(Shape):
+    reference = serializers.CharField()
+    status = serializers.ChoiceField(Status.values)
+    created_at = serializers.DateTimeField()
+    submitted_at = serializers.DateTimeField(allow_null=True)
+
+
+class RequestPage(Shape):
+    items = RequestLine(many=True)
+    next_cursor = serializers.CharField(allow_null=True)
+
+
+class CaseLine(Shape):
+    reference = serializers.CharField()
+    state = serializers.ChoiceField(CaseState.values)
+    urgent = serializers.BooleanField()
+    reason = serializers.CharField(help_text="Code of the leading finding.")
+    headline = serializers.CharField()
+    owner = serializers.CharField()
+    branch = serializers.CharField()
+    opened_at = serializers.DateTimeField()
+    promised_at = serializers.DateTimeField()
+
+
+class CasePage(Shape):
+    items = CaseLine(many=True)
+    next_cursor = serializers.CharField(allow_null=True)
+
+
+class CaseFindingShape(Finding):
+    id = serializers.IntegerField(min_value=1)
+    state = serializers.ChoiceField(FindingState.values)
+    settled_by = serializers.CharField()
+    reason = serializers.CharField()
+
+
+class CaseShape(CaseLine):
+    version = serializers.IntegerField(help_text="Also the ETag; send it as If-Match.")
+    findings = CaseFindingShape(many=True)
+    missing = serializers.CharField(help_text="What keeps it from being released; empty if none.")
+
+
+class Settlement(Shape):
+    state = serializers.ChoiceField([str(FindingState.CONFIRMED), str(FindingState.ACCEPTED)])
+    reason = serializers.CharField(min_length=1, max_length=500)
+
+
+_QUANTITY = {"type": ["string", "number"], "maxLength": 60}
+_UNSURE_BOOL = {"enum": [True, False, "unsure"]}
+REQUIREMENT: dict[str, Any] = {
+    "type": "object",
+    "title": "Requirement",
+    "description": (
+        "What is asked of a set, as `setwright size` reads it. A quantity is a text with its unit "
+        "(`9600 ft`); any value may be `unsure`."
+    ),
+    "additionalProperties": False,
+    "required": ["application", "loads"],
+    "properties": {
+        "application": {"enum": [*APPLICATIONS, "unsure"]},
+        "supply": {"enum": ["120/240", "208Y/120", "480Y/277", "240/120", "unsure"]},
+        "site": {
+            "type": "object",
+            "properties": {
+                "zip": {"type": "string", "maxLength": 10},
+                "altitude": _QUANTITY,
+                "ambient": _QUANTITY,
+                "hours_per_day": _QUANTITY,
+                "refuel_every": _QUANTITY,
+                "lead_length": _QUANTITY,
+                "noise_limit": _QUANTITY,
+                "noise_distance": _QUANTITY,
+                "public_nearby": _UNSURE_BOOL,
+            },
+        },
+        "hire": {
+            "type": "object",
+            "properties": {
+                "start": {"type": "string", "format": "date"},
+                "end": {"type": "string", "format": "date"},
+            },
+        },
+        "loads": {
+            "type": "array",
+            "minItems": 1,
+            "maxItems": 200,
+            "items": {
+                "type": "object",
+                "required": ["name", "kind"],
+                "properties": {
+                    "name": {"type": "string", "minLength": 1, "maxLength": 120},
+                    "kind": {"enum": list(EQUIPMENT_KINDS)},
+                    "quantity": {"type": "integer", "minimum": 1, "maximum": 500},
+                    "nameplate": {"type": ["string", "object"], "maxLength": 500},
+                    "starting": {"type": "string", "maxLength": 24},
+                    "float_switch": _UNSURE_BOOL,
+                    "restarts_itself": _UNSURE_BOOL,
+                    "demand_factor": {"type": "number", "minimum": 0, "maximum": 1},
+                    "starts_after": {"type": "string", "maxLength": 120},
+                    "never_with": {"type": "string", "maxLength": 120},
+                },
+            },
+        },
+    },
+    "example": {
+        "application": "dewatering",
+        "supply": "480Y/277",
+        "site": {"zip": "80424", "altitude": "9600 ft", "hours_per_day": 24},
+        "loads": [
+            {"name": "Sump pump", "kind": "pump", "nameplate": "15 hp 460 V 3 ph 60 Hz 21 A code G"}
+        ],
+    },
+}

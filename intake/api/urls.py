@@ -1,0 +1,27 @@
+"""Addresses of the intake's API."""
+
+from django.urls import path
+
+from intake.api import cases, questions, requests, sizing
+
+REQUEST = "requests/<str:reference>"
+urlpatterns = [
+    path("sizing", sizing.SizingView.as_view(), name="sizing"),
+    path("nameplates", sizing.PlateView.as_view(), name="nameplates"),
+    path("questions", questions.Questions.as_view(), name="questions"),
+    path("requests", requests.Requests.as_view(), name="requests"),
+    path(REQUEST, requests.OneRequest.as_view(), name="request"),
+    path(f"{REQUEST}/answers", requests.RequestAnswers.as_view(), name="answers"),
+    path(f"{REQUEST}/loads", requests.RequestLoads.as_view(), name="loads"),
+    path(f"{REQUEST}/loads/<int:id>", requests.OneLoad.as_view(), name="load"),
+    path(f"{REQUEST}/submission", requests.Submission.as_view(), name="submission"),
+    path(f"{REQUEST}/sizing", requests.RequestSizing.as_view(), name="request_sizing"),
+    path("cases", cases.Cases.as_view(), name="cases"),
+    path("cases/<str:reference>", cases.OneCase.as_view(), name="case"),
+    path(
+        "cases/<str:reference>/findings/<int:id>/settlement",
+        cases.FindingSettlement.as_view(),
+        name="settlement",
+    ),
+    path("cases/<str:reference>/release", cases.CaseRelease.as_view(), name="release"),
+]

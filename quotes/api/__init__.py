@@ -1,0 +1,1 @@
+"""The API of quotes: offers, documents, acceptance, and the owner's catalogue."""

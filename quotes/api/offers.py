@@ -1,0 +1,123 @@
+"""The quote of a client's own request: read, as a document, accepted."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.urls import reverse
+from drf_spectacular.utils import OpenApiParameter
+from rest_framework.renderers import BaseRenderer, JSONRenderer
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from intake.api.etags import etag
+from intake.api.idempotency import idempotent
+from intake.api.operations import IDEMPOTENCY, REFERENCE, operation, pdf_response
+from intake.api.reading import fields_read
+from intake.api.requests import request_of
+from intake.api.view import ApiView
+from intake.models import HireRequest, Status
+from intake.requests.errors import ServiceRefusal
+from quotes.acceptance.errors import OfferClosed
+from quotes.acceptance.services import Signature, quote_accept
+from quotes.api import shapes
+from quotes.api.documents import order_document, quote_document
+from quotes.models import Order, Quote, QuoteDocument
+from quotes.offers.selectors import quote_current, quote_revision
+
+TAG = "quotes"
+REVISION = OpenApiParameter(
+    "revision", {"type": "integer", "minimum": 1, "maximum": 100_000}, OpenApiParameter.PATH
+)
+
+
+class NoQuote(ServiceRefusal):
+    code = "no_quote"
+    status_code = 404
+    sentence = "There is no quote of this request yet. Its status says what happens next."
+
+
+class QuoteView(ApiView):
+    """What the views of quotes share."""
+
+    scope = "quotes"
+
+    def quote_of(self, request: HireRequest) -> Quote:
+        """The quote that stands; none while a new one is being priced."""
+        quote = quote_current(request)
+        if quote is None or request.status in (Status.DRAFT, Status.IN_REVIEW, Status.PRICING):
+            raise NoQuote(status=request.status)
+        return quote
+
+
+class CurrentQuote(QuoteView):
+    @operation("Read the quote", TAG, {200: shapes.Quote}, id="read_quote", takes=(REFERENCE,))
+    def get(self, request: Request, reference: str) -> Response:
+        quote = self.quote_of(request_of(self.client, reference))
+        response = Response(quote_document(quote))
+        response.headers["ETag"] = etag(quote.revision)
+        return response
+
+
+class Pdf(BaseRenderer):
+    """Bytes of a PDF as they are."""
+
+    media_type = "application/pdf"
+    format = "pdf"
+    charset = None
+    render_style = "binary"
+
+    def render(self, data: Any, media_type: Any = None, renderer_context: Any = None) -> bytes:
+        return data if isinstance(data, bytes) else JSONRenderer().render(data)
+
+
+class QuotePdf(QuoteView):
+    """The document of one revision: the same bytes whenever it is asked for."""
+
+    renderer_classes = (Pdf, JSONRenderer)
+
+    @operation(
+        "Read the quote as a PDF", TAG, {(200, "application/pdf"): pdf_response()},
+        id="read_quote_document", takes=(REFERENCE, REVISION),
+    )  # fmt: skip
+    def get(self, request: Request, reference: str, revision: int) -> Response:
+        quote = quote_revision(request_of(self.client, reference), revision)
+        kept = QuoteDocument.objects.filter(quote=quote).first() if quote else None
+        if quote is None or kept is None:
+            raise NoQuote
+        name = f'inline; filename="quote-{quote.number}.pdf"'
+        return Response(bytes(kept.content), headers={"Content-Disposition": name})
+
+
+class QuoteAcceptance(QuoteView):
+    @operation(
+        "Accept the quote", TAG, {201: shapes.Order}, id="accept_quote",
+        body=shapes.AcceptanceAsked, takes=(REFERENCE, IDEMPOTENCY),
+    )  # fmt: skip
+    @idempotent
+    def post(self, request: Request, reference: str) -> Response:
+        asked = fields_read(shapes.AcceptanceAsked, request)
+        quote = self.quote_of(request_of(self.client, reference))
+        if quote.revision != asked["revision"]:
+            raise OfferClosed("A newer revision was made. Read it before you accept.")
+        signature = Signature(
+            asked["name"], asked["role"], asked["purchase_order"],
+            request.META.get("REMOTE_ADDR") or None,
+        )  # fmt: skip
+        order = quote_accept(
+            quote_id=quote.pk, terms_version=asked["terms_version"], signature=signature,
+            now=self.now,
+        )  # fmt: skip
+        response = Response(order_document(order), status=201)
+        response.headers["Location"] = reverse("api:order", args=[reference])
+        return response
+
+
+class OneOrder(QuoteView):
+    @operation("Read the order", TAG, {200: shapes.Order}, id="read_order", takes=(REFERENCE,))
+    def get(self, request: Request, reference: str) -> Response:
+        found = request_of(self.client, reference)
+        order = Order.objects.select_related("acceptance", "quote__request").filter(request=found)
+        if not order:
+            raise NoQuote("There is no order of this request.")
+        return Response(order_document(order[0]))
