@@ -8,7 +8,7 @@ from functools import wraps
 from typing import Any
 
 from django import forms
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -30,7 +30,7 @@ from quotes.models import Quote, QuoteState
 from quotes.offers.instead import instead_of
 from quotes.offers.selectors import offer_context, quote_current
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ def open_offer_only(view: View) -> View:
     """Give the view the open offer; without one the quote's page says how things stand."""
 
     @wraps(view)
-    def opened(web: HttpRequest, hire_request: HireRequest, **path: Any) -> HttpResponse:
+    def opened(web: HttpRequest, hire_request: HireRequest, **path: Any) -> HttpResponseBase:
         quote = quote_current(hire_request)
         if quote is None or quote.state != QuoteState.OFFERED:
             return redirect("quotes:offer", reference=hire_request.reference)
