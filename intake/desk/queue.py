@@ -19,6 +19,11 @@ from intake.models import NOT_CLOSED, ON_THE_DESK, Case, CaseState
 PAGE = 50
 COUNTED_UP_TO = 1000
 CLOSED = (CaseState.RELEASED, CaseState.DECLINED)
+SHOWN = (
+    "state", "tier", "due_at", "branch_code", "reason", "headline", "starts_on", "opened_at",
+    "promised_at", "snoozed_until", "closed_at", "request__reference",
+    "owner__first_name", "owner__last_name", "owner__username",
+)  # fmt: skip
 FILTERS = ("tab", "q", "reason", "branch", "owner", "urgent")
 
 
@@ -122,8 +127,8 @@ def queue_page(*, user: User, wanted: Wanted, now: datetime) -> tuple[list[Case]
     order = ("-id",) if tab.closed else ("tier", "due_at", "id")
     rows = list(
         cases.filter(_after(wanted.after, tab))
-        .select_related("request__organisation", "owner")
-        .defer("search_text")
+        .select_related("request", "owner")
+        .only(*SHOWN)
         .order_by(*order)[: PAGE + 1]
     )
     more = len(rows) > PAGE

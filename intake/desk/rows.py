@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 
 from django.urls import reverse
 
@@ -32,6 +33,12 @@ class Row:
     open: bool
 
 
+@cache
+def _desk() -> str:
+    """Where the desk is found: asked once, not for every row."""
+    return reverse("desk:queue")
+
+
 FLAGS = {Tier.EMERGENCY: "emergency", Tier.ANSWERED: "answered", Tier.SOON: "starts soon"}
 
 
@@ -40,7 +47,7 @@ def queue_row(case: Case, now: datetime) -> Row:
     closed = case.closed_at is not None
     return Row(
         reference=case.request.reference,
-        address=f"{reverse('desk:queue')}case/{case.request.reference}/",
+        address=f"{_desk()}case/{case.request.reference}/",
         headline=case.headline or case.request.reference,
         reason=reason_title(case.reason),
         owner=name_of(case.owner) if case.owner else "",
