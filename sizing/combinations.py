@@ -141,8 +141,10 @@ def smaller(
     KeyError
         The demand's supply is not a known system.
     """
-    found = next(passing(fleet, eased, requirement), None)
-    if found is None or (first is not None and found.set_.prime_kw >= first.rated_kw):
+    less_kw = inf if first is None else first.rated_kw
+    below = [set_ for set_ in fleet if set_.prime_kw < less_kw]
+    found = next(passing(below, eased, requirement), None)
+    if found is None:
         return ()
     why = f"{advice}: {found.set_.code} carries it."
     return (Option(kind, (_part(found.set_, found, requirement),), why),)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from sizing.duty import DutyProfile, duty_profile
 from sizing.finding import Finding
@@ -113,8 +113,6 @@ def demand_of(
     supply: str,
     loads: Iterable[LoadDemand],
     trace: Trace | None = None,
-    *,
-    order: tuple[int, ...] = (),
 ) -> tuple[Demand, list[Finding]]:
     """Return what these loads ask of a set at this supply.
 
@@ -128,8 +126,6 @@ def demand_of(
         At least one load [-]
     trace : Trace, optional
         Takes one line a step where given [-]
-    order : tuple of int
-        Rows in the order of start that will be kept; empty where none is [-]
 
     Returns
     -------
@@ -145,12 +141,38 @@ def demand_of(
     """
     mine = tuple(loads)
     starts, findings = _starts(requirement, mine, trace)
-    found = sequence(mine, starts, trace, application=requirement.application, order=order)
+    found = sequence(mine, starts, trace, application=requirement.application)
     phases = spread(mine, supply, trace)
     profile, doubts = duty_profile(requirement, mine, trace)
     steps = deciding_steps(found.steps, requirement.application)
     lead = _leads(requirement, supply, found, phases, trace)
     return Demand(supply, mine, starts, found, steps, phases, profile, lead), findings + doubts
+
+
+def in_this_order(demand: Demand, application: str, order: tuple[int, ...]) -> Demand:
+    """Return a demand whose loads are started in an order that will be kept.
+
+    Parameters
+    ----------
+    demand : Demand
+        What the loads ask without an order [-]
+    application : str
+        One of ``APPLICATIONS``, for the dip limits [-]
+    order : tuple of int
+        Rows in the order of start [-]
+
+    Returns
+    -------
+    Demand
+        The same but for the steps: an order changes neither what runs nor for how long [-]
+
+    Raises
+    ------
+    SequenceRefused
+        Loads wait for each other in a circle.
+    """
+    found = sequence(demand.loads, demand.starts, application=application, order=order)
+    return replace(demand, sequence=found, steps=deciding_steps(found.steps, application))
 
 
 def deciding_steps(steps: Iterable[Step], application: str) -> tuple[Step, ...]:

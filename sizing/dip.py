@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from sizing.fleet import GeneratorSet
@@ -183,10 +183,7 @@ def voltage_dip(
     Source: Sheldrake, Handbook of Electrical Engineering, Appendix G (read).
     """
     kva = base_kva(set_, supply)
-    stands = step.stands
-    if stands is None:
-        stands = rules_of(d for d in demands if d.index in step.running)
-    limit = tightest(stands, application)
+    limit = _allowed(step, demands, application)
     percent = 100 * voltage_lost(step, set_.transient_reactance_pu * 1j, kva)
     simple = simple_dip_percent(step.dip_kva, kva, set_.transient_reactance_pu)
     found = VoltageDip(
@@ -196,6 +193,71 @@ def voltage_dip(
     if trace is not None:
         _write(trace, step, set_, kva, found)
     return found
+
+
+def hardest_dip(
+    steps: Iterable[Step],
+    set_: GeneratorSet,
+    supply: str,
+    demands: Iterable[LoadDemand],
+    application: str,
+) -> tuple[Step, float]:
+    """Return the step whose dip comes nearest to, or furthest past, its own limit.
+
+    Equation: max over steps of dip / limit, each with all that may run beside it and alone.
+
+    Parameters
+    ----------
+    steps : iterable of Step
+        At least one [kVA, kW]
+    set_ : GeneratorSet
+        The set's own record [-]
+    supply : str
+        Selector position, one of ``SUPPLIES`` [-]
+    demands : iterable of LoadDemand
+        All loads, as for `voltage_dip` [-]
+    application : str
+        One of ``APPLICATIONS`` [-]
+
+    Returns
+    -------
+    tuple of Step and float
+        The step, with nothing beside it where that is the harder moment, and its dip over its
+        limit [-]
+
+    Raises
+    ------
+    TableRefused
+        The application has no dip limit.
+    ValueError
+        There are no steps.
+
+    Notes
+    -----
+    What runs beside a start softens the dip a little, and it may be off at that moment.
+
+    Source: as `voltage_dip`.
+    """
+    source, kva = set_.transient_reactance_pu * 1j, base_kva(set_, supply)
+
+    def weighed(step: Step) -> tuple[float, bool]:
+        beside = voltage_lost(step, source, kva)
+        alone = voltage_lost(step, source, kva, alone=True)
+        allowed = _allowed(step, demands, application).percent
+        return 100 * max(beside, alone) / allowed, alone > beside
+
+    (share, alone), worst = max(
+        ((weighed(step), step) for step in steps), key=lambda found: found[0][0]
+    )
+    return replace(worst, before_kw=0.0, before_kva=0.0) if alone else worst, share
+
+
+def _allowed(step: Step, demands: Iterable[LoadDemand], application: str) -> DipLimit:
+    """The tightest limit of what runs beside a step."""
+    stands = step.stands
+    if stands is None:
+        stands = rules_of(d for d in demands if d.index in step.running)
+    return tightest(stands, application)
 
 
 def base_kva(set_: GeneratorSet, supply: str) -> float:

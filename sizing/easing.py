@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from sizing.combinations import Option, smaller
-from sizing.demand import Demand, demand_of, read_loads
+from sizing.demand import Demand, demand_of, in_this_order, read_loads
 from sizing.fleet import GeneratorSet
 from sizing.requirement import Requirement
 
@@ -46,7 +46,7 @@ def in_order(
     if not demand.sequence.order_matters:
         return ()
     order = demand.sequence.order
-    ordered, _ = demand_of(requirement, demand.supply, demand.loads, order=order)
+    ordered = in_this_order(demand, requirement.application, order)
     names = {load.index: load.name for load in demand.loads}
     advice = f"Start {', then '.join(dict.fromkeys(names[index] for index in order))}"
     return smaller("in_order", fleet, ordered, requirement, first, advice)

@@ -137,15 +137,18 @@ def rates(state: State, load: float, engine: Engine, gains: Gains) -> State:
     grids (speed governor with integral gain, actuator and engine each a lag).
     """
     speed, torque, boost, integral = state
-    wanted = gains.proportional * (1 - speed) + integral
-    ceiling = engine.at_once + (1 - engine.at_once) * min(1.0, max(0.0, boost))
-    fuel = min(max(wanted, 0.0), 1.0, ceiling)
-    resting = (wanted > fuel and speed < 1) or (wanted < fuel and speed > 1)
+    proportional, integral_gain = gains
+    at_once, short = engine.at_once, 1 - speed
+    wanted = proportional * short + integral
+    held = 0.0 if boost < 0 else boost if boost < 1 else 1.0
+    ceiling = at_once + (1 - at_once) * held
+    fuel = 0.0 if wanted < 0 else wanted if wanted < ceiling else ceiling
+    resting = (wanted > fuel and short > 0) or (wanted < fuel and short < 0)
     return (
         (torque - load) / (2 * engine.inertia_s),
         (fuel - torque) / engine.governor_lag_s,
         (torque - boost) / engine.turbo_lag_s,
-        0.0 if resting else gains.integral * (1 - speed),
+        0.0 if resting else integral_gain * short,
     )
 
 
@@ -156,6 +159,7 @@ def step_length_s(engine: Engine) -> float:
     return min(rules.longest_step_s, lag / rules.steps_per_lag)
 
 
+@lru_cache(maxsize=4096)
 def engine_run(
     engine: Engine, before: float, after: float, band: float, points: bool = False
 ) -> Run:
@@ -224,16 +228,14 @@ def engine_run(
 
 
 def _heun(state: State, load: float, engine: Engine, gains: Gains, length: float) -> State:
-    first = rates(state, load, engine, gains)
-    ahead = (
-        state[0] + length * first[0], state[1] + length * first[1],
-        state[2] + length * first[2], state[3] + length * first[3],
-    )  # fmt: skip
-    second = rates(ahead, load, engine, gains)
+    speed, torque, boost, integral = state
+    a, b, c, d = rates(state, load, engine, gains)
+    ahead = (speed + length * a, torque + length * b, boost + length * c, integral + length * d)
+    e, f, g, h = rates(ahead, load, engine, gains)
     half = length / 2
     return (
-        state[0] + half * (first[0] + second[0]), state[1] + half * (first[1] + second[1]),
-        state[2] + half * (first[2] + second[2]), state[3] + half * (first[3] + second[3]),
+        speed + half * (a + e), torque + half * (b + f),
+        boost + half * (c + g), integral + half * (d + h),
     )  # fmt: skip
 
 

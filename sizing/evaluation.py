@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from sizing.check import Check
 from sizing.connection import fitted_leads, lead_checks, terminals_of
 from sizing.demand import Demand
-from sizing.dip import VoltageDip, voltage_dip
+from sizing.dip import VoltageDip, hardest_dip, voltage_dip
 from sizing.finding import Finding
 from sizing.fleet import GeneratorSet
 from sizing.frequency import FrequencyDip, step_percent, worst_frequency_dip
@@ -283,27 +283,10 @@ def _worst_voltage(
     steps: Sequence[Step],
     trace: Trace | None = None,
 ) -> VoltageDip:
-    """The dip that comes nearest to, or furthest past, its own limit.
-
-    Each step is taken with all that may run beside it and with next to nothing: what runs softens
-    the dip a little, and it may be off.
-    """
-
-    steps = (*steps, *(replace(step, before_kw=0.0, before_kva=0.0) for step in steps))
-    dips = {}
-    for step in steps:
-        dips[id(step)] = voltage_dip(
-            step, first.set_, first.supply, first.demand.loads, requirement.application
-        )
-    worst = max(steps, key=lambda step: _share(dips[id(step)]))
-    if trace is not None:
-        loads = first.demand.loads
-        voltage_dip(worst, first.set_, first.supply, loads, requirement.application, trace)
-    return dips[id(worst)]
-
-
-def _share(dip: VoltageDip) -> float:
-    return dip.percent / dip.limit_percent
+    """The dip that comes nearest to, or furthest past, its own limit."""
+    set_, supply, loads = first.set_, first.supply, first.demand.loads
+    worst, _ = hardest_dip(steps, set_, supply, loads, requirement.application)
+    return voltage_dip(worst, set_, supply, loads, requirement.application, trace)
 
 
 def _fuel_checks(first: Evaluation, fuel: FuelPlan) -> tuple[Check, ...]:

@@ -133,7 +133,7 @@ def _looking_in(sections: Ordered[Section]) -> list[complex]:
     return seen[::-1]
 
 
-def voltage_lost(step: Step, source_pu: complex, base_kva: float) -> float:
+def voltage_lost(step: Step, source_pu: complex, base_kva: float, *, alone: bool = False) -> float:
     """Return the share of its voltage that a set loses in the first instant of a step.
 
     Equation: dip = 1 - |(1 + Z Yr) / (1 + Z (Yr + Ys))|, Y = (P - jQ) / S_set.
@@ -146,6 +146,8 @@ def voltage_lost(step: Step, source_pu: complex, base_kva: float) -> float:
         Transient impedance Z of the set, mostly j X'd [pu on its own base]
     base_kva : float
         Rating of the set S_set, above 0 [kVA]
+    alone : bool
+        Whether what runs beside the start is off in that moment, Yr = 0 [-]
 
     Returns
     -------
@@ -167,6 +169,8 @@ def voltage_lost(step: Step, source_pu: complex, base_kva: float) -> float:
     cosine = step.start_power_factor
     sine = (1 - cosine * cosine) ** 0.5 if cosine < 1 else 0.0
     kva = step.dip_kva
-    before = 1 + source_pu * complex(step.before_kw, -step.before_kvar) / base_kva
+    before = 1 + 0j
+    if not alone:
+        before += source_pu * complex(step.before_kw, -step.before_kvar) / base_kva
     after = before + source_pu * complex(kva * cosine, -kva * sine) / base_kva
     return max(0.0, 1 - abs(before) / abs(after))

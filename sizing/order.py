@@ -183,6 +183,7 @@ class _Search:
         self.up = {i: job.pieces(i) for i in job.indices}
         self.up_kw = sum(power.real for power in job.running.values())
         self.rules: Counter[str | None] = Counter(withstand_rule(d) for d in job.demands.values())
+        self.stands = self._stands()
         self.bare = {i: make_step(job, "", {i: n}, NOTHING) for i, n in self.part.items()}
 
     def run(self) -> tuple[int, ...]:
@@ -213,11 +214,10 @@ class _Search:
             rivals = self.job.apart.get(index, frozenset())
             found = heaviest_up(self.job, {i: n for i, n in up.items() if n and i not in rivals})
             return found.before.real, found.stands
-        rules = self.rules
-        if self.up[index] == self.part[index]:
-            rules = rules - Counter([withstand_rule(self.job.demands[index])])
-        stands = sorted(rule for rule, count in rules.items() if rule and count)
-        return self.up_kw - bare.settled_kw, tuple(stands)
+        rule = withstand_rule(self.job.demands[index])
+        gone = self.up[index] == self.part[index] and self.rules[rule] == 1
+        stands = tuple(one for one in self.stands if one != rule) if gone else self.stands
+        return self.up_kw - bare.settled_kw, stands
 
     def _take(self, index: int) -> None:
         self.up[index] -= self.part[index]
@@ -226,6 +226,11 @@ class _Search:
         if not self.left[index]:
             del self.left[index]
             self.rules[withstand_rule(self.job.demands[index])] -= 1
+            self.stands = self._stands()
+
+    def _stands(self) -> tuple[str, ...]:
+        """Dip rules of all rows that are up."""
+        return tuple(sorted(rule for rule, count in self.rules.items() if rule and count))
 
 
 def _sorted_order(job: Job, items: dict[int, int]) -> tuple[int, ...]:

@@ -52,7 +52,7 @@ _NOTED = (
     r"\b\d[\d,.]*\s*(?:gpm|gph|l/s|l/min|m3/h|cfm|scfm|psi|psig|bar|ft(?:\s*(?:hd|head|tdh))?|tdh)\b",
     r"\b\d[\d.]*\s*(?:in(?:ch)?\.?|\")\s*(?:disch\w*|discharge|pump)",
     r"\b[2345]\s*-?\s*(?:wires?)\b",
-    r"\b(?:nema\s*)?(?:l?(?:5|6|10|14|15|16|21|22)|tt)\s?-\s?(?:15|20|30|50|60)\s?[rp]?\b",
+    r"\b(?:nema\s*)?(?:l?(?:5|6|10|14|15|16|21|22)|tt)\s?-\s?(?:15|20|30|50|60)\s?[rp]?\b(?!\s?/)",
     r"\b\d+\s*-?\s*(?:poles?|p)\b",
     r"\bspaces?\s*[:=]?\s*\d+\b|\b\d+\s*spaces?\b",
     r"\b\d{1,3}\s*(?:kaic|aic|ka)\b|\b\d{1,3},\d{3}\s*aic\b",

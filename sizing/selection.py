@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator
 
 from sizing.demand import Demand
+from sizing.dip import hardest_dip
 from sizing.evaluation import Evaluation, frequency_checks, loaded, rated, simulated
 from sizing.fleet import GeneratorSet
-from sizing.frequency import FrequencyDip, worst_frequency_dip
-from sizing.limits import TOLERANCE
+from sizing.frequency import FrequencyDip, step_percent, worst_frequency_dip
+from sizing.fuel import mean_load_percent
+from sizing.limits import TOLERANCE, limit
 from sizing.position import rated_amps
 from sizing.requirement import Requirement
 from sizing.site_rating import site_rating
@@ -52,6 +54,8 @@ def passing(
     able = sorted((set_ for set_ in fleet if could_carry(set_, demand)), key=by_size)
     gate = FrequencyGate(able, demand, requirement)
     for set_ in able:
+        if not is_hopeful(set_, demand, requirement):
+            continue
         found = rated(set_, demand, requirement, count=count)
         if found.refusals:
             continue
@@ -76,18 +80,15 @@ class FrequencyGate:
         self, able: Iterable[GeneratorSet], demand: Demand, requirement: Requirement
     ) -> None:
         self._demand, self._site = demand, requirement.site
+        self._able = tuple(able)
         self._dips: dict[str, FrequencyDip] = {}
-        self._families: dict[Hashable, list[GeneratorSet]] = {}
         self._first: dict[Hashable, tuple[float, str] | None] = {}
-        for set_ in able:
-            self._families.setdefault(family(set_), []).append(set_)
 
     def is_open(self, set_: GeneratorSet) -> bool:
         """Whether the set is not among those that the dip refuses; ask by rising power."""
         mine = family(set_)
         if mine not in self._first:
-            members = self._families[mine]
-            self._first[mine] = self._first_open(members, members.index(set_))
+            self._first[mine] = self._first_open(set_)
         first = self._first[mine]
         return first is not None and by_size(set_) >= first
 
@@ -100,13 +101,16 @@ class FrequencyGate:
             self._dips[set_.code] = worst_frequency_dip(steps, set_, rating.site_kw)
         return self._dips[set_.code]
 
-    def _first_open(self, members: Sequence[GeneratorSet], asked: int) -> tuple[float, str] | None:
-        """Size of the first member from ``asked`` on that holds; ``None`` where none does."""
-        if self._holds(members[asked]):
-            return by_size(members[asked])
-        if not self._holds(members[-1]):
+    def _first_open(self, asked: GeneratorSet) -> tuple[float, str] | None:
+        """Size of the first set from ``asked`` on, in its family, that holds; ``None`` for none."""
+        if self._holds(asked):
+            return by_size(asked)
+        mine = family(asked)
+        larger = [set_ for set_ in self._able if by_size(set_) > by_size(asked)]
+        members = [set_ for set_ in larger if family(set_) == mine]
+        if not members or not self._holds(members[-1]):
             return None
-        place = bisect_left(members, True, asked + 1, len(members) - 1, key=self._holds)
+        place = bisect_left(members, True, 0, len(members) - 1, key=self._holds)
         return by_size(members[place])
 
     def _holds(self, set_: GeneratorSet) -> bool:
@@ -143,6 +147,41 @@ def family(set_: GeneratorSet) -> Hashable:
         set_.alternator_altitude_derate,
         set_.alternator_ambient_derate,
     )
+
+
+def is_hopeful(set_: GeneratorSet, demand: Demand, requirement: Requirement) -> bool:
+    """Return whether a set holds at the site where most sets fail: a filter, no check.
+
+    Parameters
+    ----------
+    set_ : GeneratorSet
+        The set's own record [-]
+    demand : Demand
+        What the loads of one supply ask [-]
+    requirement : Requirement
+        A resolved requirement [-]
+
+    Returns
+    -------
+    bool
+        ``False`` only where the check of the load step, of the mean load or of the voltage dip
+        refuses the set [-]
+
+    Raises
+    ------
+    TableRefused
+        The application has no dip limit.
+    """
+    site, room = requirement.site, 1 + 2 * TOLERANCE  # the checks themselves decide at the limit
+    rating, _ = site_rating(set_, site.altitude_m.likely, site.ambient_c.likely)
+    if step_percent(demand.hardest_step, rating.site_kw) > room * set_.max_step_percent:
+        return False
+    mean_percent = mean_load_percent(demand.profile.levels, rating.site_kw)
+    if mean_percent > room * limit("mean_load").value:
+        return False
+    loads, application = demand.loads, requirement.application
+    _, share = hardest_dip(demand.steps, set_, demand.supply, loads, application)
+    return share <= room
 
 
 def by_size(set_: GeneratorSet) -> tuple[float, str]:

@@ -4,19 +4,28 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import islice
+from typing import Any
 
 import pytest
 
 from sizing import selection
 from sizing.check import Check
 from sizing.demand import Demand, deciding_steps, demand_of
+from sizing.dip import largest_start_kva, voltage_dip
 from sizing.errors import TableRefused
 from sizing.evaluation import Evaluation, evaluate, loaded, rated, simulated
 from sizing.fleet import GeneratorSet
 from sizing.limits import at_least, at_most, limit
 from sizing.position import rated_amps, single_phase_kva
 from sizing.requirement import Requirement
-from sizing.selection import FrequencyGate, by_size, could_carry, family, passing
+from sizing.selection import (
+    FrequencyGate,
+    by_size,
+    could_carry,
+    family,
+    is_hopeful,
+    passing,
+)
 from sizing.step import Step
 from sizing.trace import Trace
 from tests.sizing.composition_cast import (
@@ -201,10 +210,35 @@ def test_a_smaller_start_under_a_looser_limit_does_not_decide() -> None:
     }
 
 
+@pytest.mark.parametrize(
+    ("name", "changes"),
+    [
+        ("mean_load", {}),
+        ("voltage_dip", {"transient_reactance_pu": 0.6}),
+        ("load_step", {"max_step_percent": 10.0}),
+    ],
+)
+def test_the_filter_refuses_only_what_a_check_refuses(name: str, changes: dict[str, Any]) -> None:
+    poor = a_set(60 if changes else 24, **changes)
+    assert not is_hopeful(poor, DEMAND, JOB)
+    assert name in {one.name for one in evaluate(poor, DEMAND, JOB).refusals}
+    for set_ in (a_set(kw / 4, **changes) for kw in range(60, 600)):
+        assert is_hopeful(set_, DEMAND, JOB) or not evaluate(set_, DEMAND, JOB).passed
+
+
+def test_a_set_at_the_very_limit_of_its_dip_is_not_filtered_out() -> None:
+    blind = replace(DEMAND, loads=())
+    step = replace(DEMAND.steps[0], stands=(), before_kw=0.0, before_kva=0.0)
+    limit_percent = voltage_dip(step, a_set(60), "480Y/277", (), "other").limit_percent
+    just = largest_start_kva(limit_percent, a_set(60).prime_kva, 0.25)
+    held = replace(step, start_kva=just, start_power_factor=0.0)
+    for kva, hopeful in ((just, True), (just * 1.0001, False)):
+        edge = replace(blind, steps=(replace(held, start_kva=kva, balanced_start_kva=None),))
+        assert is_hopeful(a_set(60, transient_reactance_pu=0.25), edge, JOB) is hopeful
+
+
 def test_the_gate_opens_where_a_simulation_would_pass() -> None:
-    able = sorted(
-        (s for s in a_fleet(*range(20, 100, 2)) if could_carry(s, DEMAND)), key=by_size
-    )
+    able = sorted((s for s in a_fleet(*range(20, 100, 2)) if could_carry(s, DEMAND)), key=by_size)
     slow = [replace(one, governor_lag_s=0.25, naturally_aspirated_share=0.6) for one in able]
     gate = FrequencyGate(slow, DEMAND, JOB)
     opened = [gate.is_open(one) for one in slow]
