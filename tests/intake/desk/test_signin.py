@@ -98,3 +98,10 @@ def test_a_session_ends_after_the_working_day(client: Client, rep: User) -> None
     sign_in(client)
     ends = client.session.get_expiry_date()
     assert ends <= timezone.now() + timedelta(hours=12, minutes=1)
+
+
+def test_the_owners_tables_have_no_door_of_their_own(client: Client, coded: TOTPDevice) -> None:
+    answered = client.post("/admin/login/?next=/admin/", {"username": "rosa", "password": PASSWORD})
+    assert answered.status_code == 302
+    assert answered.url.startswith(reverse("login"))
+    assert client.get(reverse("desk:queue")).status_code == 302
