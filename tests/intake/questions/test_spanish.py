@@ -6,6 +6,7 @@ from collections.abc import Iterator
 import pytest
 from django.utils.translation import override
 
+from intake.questions.caution_words import CAUTION_WORDS
 from intake.questions.equipment import EQUIPMENT_KINDS, EQUIPMENT_QUESTIONS
 from intake.questions.finding_words import FINDING_WORDS
 from intake.questions.plate_words import FIELD_WORDS
@@ -28,6 +29,7 @@ def words() -> Iterator[object]:
     for kind in EQUIPMENT_KINDS.values():
         yield from (kind.label, kind.covers)
     yield from FINDING_WORDS.values()
+    yield from CAUTION_WORDS.values()
     yield from FIELD_WORDS.values()
 
 
