@@ -9,7 +9,7 @@ from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from intake.desk.access import desk_page
 from intake.requests.errors import AnswerRefused, ServiceRefusal
@@ -46,6 +46,14 @@ def sign(web: HttpRequest, number: str, unit: str, kind: str) -> HttpResponse:
         told = [{"id": one.field_id, "message": str(one.message)} for one in problems]
         return JsonResponse({"problems": told}, status=422)
     return _page(web, out, kind, form, problems)
+
+
+@require_safe
+def worker(web: HttpRequest) -> HttpResponse:
+    """The script that keeps the sign-off page on the phone; it stands where its pages do."""
+    response = render(web, "quotes/handover/worker.js", content_type="text/javascript")
+    response.headers["Cache-Control"] = "no-cache"
+    return response
 
 
 def _by_script(web: HttpRequest) -> bool:

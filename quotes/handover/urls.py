@@ -14,6 +14,7 @@ urlpatterns = [
     path(HIRE, customer.handover, name="handover"),
     path(f"{HIRE}change/", customer.change, name="hire_change"),
     path(f"{HIRE}statement.pdf", customer.statement, name="statement"),
+    path(f"{OUT}worker.js", sign_page.worker, name="sign_worker"),
     path(OUT, desk.out_list, name="desk_out"),
     path(ORDER, desk.order_page, name="desk_order"),
     path(f"{ORDER}settle/", desk.settle, name="desk_settle"),

@@ -80,6 +80,7 @@
     if (told?.done) {
       waiting = false;
       await forget();
+      if (window.caches) await caches.delete("sign-1");
       shown("sign-again", false);
       shown("sign-sent", true);
       button.disabled = true;
@@ -89,6 +90,17 @@
       await keep();
       tell(told.problems);
     } else shown("sign-again", true);
+  };
+
+  // A browser that drops the page in the background finds it again without a connection.
+  const keepPage = async () => {
+    if (!navigator.serviceWorker || !window.caches) return;
+    await navigator.serviceWorker.register(form.dataset.worker);
+    await navigator.serviceWorker.ready;
+    const parts = [...document.querySelectorAll("script[src], link[rel=stylesheet]")];
+    const kept = await caches.open("sign-1");
+    await kept.addAll([location.href, ...parts.map((part) => part.src || part.href)]);
+    document.documentElement.dataset.kept = "yes";
   };
 
   form.addEventListener("input", keep);
@@ -103,4 +115,5 @@
   window.addEventListener("online", send);
   setInterval(send, 15000);
   restore();
+  keepPage().catch(() => {});
 })();
