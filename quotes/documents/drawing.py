@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
+from quotes.documents.retold import retold
+
 Document = Mapping[str, Any]
 FONT = "Libertinus Serif, Georgia, serif"
 LOADS_SHOWN = 7
@@ -105,7 +107,7 @@ def _svg(width: float, height: float, title: str, parts: list[str]) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {height:g}" role="img"'
         f' color="#16211c" class="line-drawing" font-family="{FONT}" font-size="14">'
-        f"<title>{escape(title)}</title>{''.join(parts)}</svg>"
+        f"<title>{escape(retold(title))}</title>{''.join(parts)}</svg>"
     )
 
 
@@ -127,7 +129,7 @@ def _texts(x: float, y: float, labels: list[str]) -> str:
 def _text(x: float, y: float, label: str, anchor: str) -> str:
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="currentColor">'
-        f"{escape(label)}</text>"
+        f"{escape(retold(label))}</text>"
     )
 
 

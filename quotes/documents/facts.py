@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.utils.translation import gettext
-
+from intake.questions.caution_words import caution_words
+from intake.questions.finding_words import finding_words
 from quotes.building.options import options_of
 from quotes.documents.drawing import load_chart, one_line_diagram
+from quotes.documents.retold import day_words, in_english, retold, retold_all
 from quotes.documents.wording import check_label, figure, why_this_set
 from quotes.models import HireCompany, Quote
 from quotes.pricing.money import dollars
@@ -31,7 +32,7 @@ def quote_facts(quote: Quote) -> Facts:
         "number": quote.number,
         "reference": quote.request.reference,
         "revision": quote.revision,
-        "reason": quote.reason,
+        "reason": retold(quote.reason),
         "company": company_facts(quote),
         "customer": customer_facts(quote),
         "site": site_facts(quote),
@@ -41,12 +42,12 @@ def quote_facts(quote: Quote) -> Facts:
             quote.valid_until.astimezone(ZoneInfo(quote.branch.timezone)).date()
         ),
         "valid_time": f"{quote.valid_until.astimezone(ZoneInfo(quote.branch.timezone)):%H:%M %Z}",
-        "headline": headline(option, quote),
-        "sets": set_facts(option, quote),
+        "headline": retold(headline(option, quote)),
+        "sets": retold_all(set_facts(option, quote)),
         **engineering_facts(option, result),
-        **money_facts(quote),
-        "source_note": quote.content["source"].get("note", ""),
-        "options": option_facts(quote),
+        **retold_all(money_facts(quote)),
+        "source_note": retold(quote.content["source"].get("note", "")),
+        "options": retold_all(option_facts(quote)),
         "terms_version": quote.terms_version,
         "terms": quote.card.terms_text if quote.card else "",
     }
@@ -90,13 +91,8 @@ def date_facts(quote: Quote) -> Facts:
     return {
         "start": day_words(quote.starts_on),
         "end": day_words(quote.ends_on),
-        "days": "1 day" if days == 1 else f"{days} days",
+        "days": retold("1 day" if days == 1 else f"{days} days"),
     }
-
-
-def day_words(day: date) -> str:
-    """``Tue 1 Jun 2027``."""
-    return f"{day:%a} {day.day} {day:%b %Y}"
 
 
 def moment(at: datetime, zone: str) -> str:
@@ -127,27 +123,39 @@ def engineering_facts(option: Facts, result: Facts) -> Facts:
     demand = result.get("demand") or {}
     hourly_kw = (demand.get("duty") or {}).get("hourly_kw") or []
     return {
-        "why": why_this_set(option, demand),
+        "why": [retold(sentence) for sentence in why_this_set(option, demand)],
         "checks": [check_facts(check) for check in option["checks"]],
-        "accessories": [accessory_facts(one) for one in option["accessories"]],
+        "accessories": [retold_all(accessory_facts(one)) for one in option["accessories"]],
         "assumptions": _findings(result, "note"),
         "warnings": _findings(result, "warning"),
         "reviewed": _findings(result, "needs_person"),
-        "cautions": [caution.text for caution in cautions()],
+        "cautions": [caution_words(caution.code) for caution in cautions()],
         "diagram": one_line_diagram(option, demand),
         "chart": load_chart(hourly_kw, option["site_kw"]) if hourly_kw else "",
     }
 
 
 def _findings(result: Facts, severity: str) -> list[str]:
-    return [str(one["detail"]) for one in result["findings"] if one["severity"] == severity]
+    """Findings of one weight, each sentence once."""
+    names = [one["name"] for one in (result.get("demand") or {}).get("loads", [])]
+    found = [one for one in result["findings"] if one["severity"] == severity]
+    return list(dict.fromkeys(_finding_said(one, names) for one in found))
+
+
+def _finding_said(one: Facts, names: list[str]) -> str:
+    """With its figures in English, elsewhere in the words of its code and of which equipment."""
+    detail = str(one["detail"])
+    if in_english():
+        return detail
+    words, about = finding_words(one["code"], detail), detail.partition(": ")[0]
+    return f"{about}: {words}" if about in names else words
 
 
 def check_facts(check: Facts) -> Facts:
     return {
         "label": check_label(check["name"]),
-        "required": figure(check["required"], check["unit"]),
-        "provided": figure(check["provided"], check["unit"]),
+        "required": retold(figure(check["required"], check["unit"])),
+        "provided": retold(figure(check["provided"], check["unit"])),
         "passed": bool(check["passed"]),
         "binding": bool(check.get("binding", True)),
     }
@@ -183,7 +191,7 @@ def money_facts(quote: Quote) -> Facts:
 def line_facts(line: Any) -> Facts:
     quantity = f"{line.quantity.normalize():f}"
     return {
-        "label": gettext(line.label),
+        "label": line.label,
         "why": line.why,
         "quantity": f"{quantity} {line.unit}".strip(),
         "unit_price": dollars(line.unit_price),

@@ -6,6 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+
+from quotes.documents.retold import day_words, retold
 from quotes.models import Quote
 from quotes.pricing.money import dollars
 
@@ -24,7 +27,7 @@ def differences(before: Quote, after: Quote) -> list[Difference]:
     """Items that came, went or changed, then the dates and the total where they changed."""
     old, new = _amounts(before), _amounts(after)
     found = [
-        Difference(label, _written(old.get(label)), _written(new.get(label)))
+        Difference(retold(label), _written(old.get(label)), _written(new.get(label)))
         for label in dict.fromkeys([*old, *new])
         if old.get(label) != new.get(label)
     ]
@@ -50,11 +53,17 @@ def _written(amount: Decimal | None) -> str:
 def _dates(before: Quote, after: Quote) -> list[Difference]:
     if (before.starts_on, before.ends_on) == (after.starts_on, after.ends_on):
         return []
-    old, new = (f"{quote.starts_on} to {quote.ends_on}" for quote in (before, after))
-    return [Difference("Dates", old, new)]
+    return [Difference(_("Dates"), _days(before), _days(after))]
+
+
+def _days(quote: Quote) -> str:
+    if quote.starts_on is None or quote.ends_on is None:
+        return ""
+    start, end = day_words(quote.starts_on), day_words(quote.ends_on)
+    return _("{start} to {end}").format(start=start, end=end)
 
 
 def _total(before: Quote, after: Quote) -> list[Difference]:
     if before.total == after.total:
         return []
-    return [Difference("Total", dollars(before.total), dollars(after.total), total=True)]
+    return [Difference(_("Total"), dollars(before.total), dollars(after.total), total=True)]

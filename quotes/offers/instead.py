@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from quotes.bookings.selectors import all_free, next_free_start
 from quotes.building.options import Document, allowed, options_of, sets_wanted
-from quotes.documents.facts import day_words
+from quotes.documents.retold import retold
 from quotes.fleet.selectors import branches_by_distance, sets_by_code
 from quotes.models import Branch, Quote
 
@@ -38,7 +38,8 @@ def _free_now(
     for branch in branches:
         if all_free(sets=sets_wanted(option), branch=branch, **days):  # type: ignore[arg-type]
             kind = "branch" if option is asked else "other"
-            return Instead(kind, f"{_named(option)} from {branch.name}, on the same days")
+            words = f"{_named(option)} from {branch.name}, on the same days"
+            return Instead(kind, retold(words))
     return None
 
 
@@ -57,7 +58,10 @@ def _later(asked: Document, branches: list[Branch], quote: Quote) -> list[Instea
             )
         )
     ]
-    return [Instead("later", f"{_named(asked)} from {day_words(min(found))}")] if found else []
+    if not found:
+        return []
+    first = min(found)
+    return [Instead("later", retold(f"{_named(asked)} from {first:%a} {first.day} {first:%b %Y}"))]
 
 
 def _named(option: Document) -> str:
