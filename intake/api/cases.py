@@ -21,7 +21,7 @@ from intake.api.reading import fields_read
 from intake.api.view import ApiView
 from intake.desk.access import case_of, cases_of
 from intake.desk.services.deciding import case_release
-from intake.desk.services.settling import finding_settle
+from intake.desk.services.settling import finding_second, finding_settle
 from intake.models import Case, CaseFinding, CaseState
 
 TAG = "cases"
@@ -94,6 +94,19 @@ def finding_of(case: Case, pk: int) -> CaseFinding:
     if found is None:
         raise Http404
     return found
+
+
+class FindingSecond(CaseView):
+    @operation(
+        "Agree with a settlement as the second person", TAG, {200: shapes.CaseShape},
+        id="second_finding", takes=(REFERENCE, ID, IF_MATCH), problems=(409,),
+    )  # fmt: skip
+    @transaction.atomic
+    def put(self, request: Request, reference: str, id: int) -> Response:
+        return self.changed(
+            reference,
+            lambda case, seen: finding_second(finding=finding_of(case, id), **seen),
+        )
 
 
 class CaseRelease(CaseView):

@@ -32,7 +32,7 @@ Decorator = Callable[[Any], Any]
 def operation(
     summary: str,
     tag: str,
-    answers: dict[int, Any],
+    answers: dict[Any, Any],
     *,
     id: str,
     body: Any = None,

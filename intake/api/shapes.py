@@ -46,7 +46,7 @@ class PlateAsked(Shape):
 
 class PlateField(Shape):
     field = serializers.CharField()
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]
     written = serializers.CharField(help_text="The value with its unit, as a page writes it.")
 
 
@@ -59,13 +59,13 @@ class Plate(Shape):
 
 class Choice(Shape):
     value = serializers.CharField()
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]
 
 
 class Question(Shape):
     key = serializers.CharField()
     kind = serializers.CharField()
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]
     help = serializers.CharField()
     why = serializers.CharField()
     choices = Choice(many=True)

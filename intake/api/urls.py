@@ -23,5 +23,10 @@ urlpatterns = [
         cases.FindingSettlement.as_view(),
         name="settlement",
     ),
+    path(
+        "cases/<str:reference>/findings/<int:id>/second",
+        cases.FindingSecond.as_view(),
+        name="second",
+    ),
     path("cases/<str:reference>/release", cases.CaseRelease.as_view(), name="release"),
 ]

@@ -7,7 +7,7 @@ from typing import Any, ClassVar, cast
 from django.contrib.auth.models import User
 from django.utils import timezone, translation
 from rest_framework.exceptions import NotAuthenticated, PermissionDenied
-from rest_framework.renderers import JSONRenderer
+from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -25,7 +25,7 @@ class ApiView(APIView):
     authentication_classes = (KeyAuthentication,)
     permission_classes = ()
     parser_classes = (BoundedJson,)
-    renderer_classes = (JSONRenderer,)
+    renderer_classes: tuple[type[BaseRenderer], ...] = (JSONRenderer,)
     scope: ClassVar[str] = ""
     quota: Quota | None = None
 

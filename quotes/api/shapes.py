@@ -20,7 +20,7 @@ class Money(Shape):
 class QuoteLine(Shape):
     kind = serializers.CharField()
     code = serializers.CharField()
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]
     quantity = serializers.CharField()
     unit = serializers.CharField()
     unit_price = Money()

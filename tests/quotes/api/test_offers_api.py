@@ -1,0 +1,103 @@
+"""The quote of a client's request: read, the same in the document, accepted once."""
+
+from __future__ import annotations
+
+import io
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from pypdf import PdfReader
+
+from quotes.models import Acceptance, Booking, Order, Quote
+from quotes.pricing.money import dollars
+from tests.config.api.caller import Caller, document, problem
+from tests.quotes.cast import deliver_all
+
+SIGNED = {"name": "Ann Field", "role": "Site manager", "purchase_order": "PO-7"}
+
+
+@pytest.fixture
+def quote(caller: Caller, sent: str) -> Any:
+    """The quote as read, once a worker has built it."""
+    deliver_all()
+    return document(caller.get(f"requests/{sent}/quote"))
+
+
+def test_while_it_is_priced_there_is_no_quote_to_read(caller: Caller, sent: str) -> None:
+    problem(caller.get(f"requests/{sent}/quote"), 404, "no_quote")
+    accepting = {**SIGNED, "revision": 1, "terms_version": "1"}
+    problem(caller.make(f"requests/{sent}/quote/acceptance", accepting), 404, "no_quote")
+
+
+def test_the_lines_make_the_total(quote: Any) -> None:
+    lines = sum(Decimal(line["amount"]["value"]) for line in quote["lines"])
+    taxes = sum(Decimal(tax["amount"]["value"]) for tax in quote["taxes"])
+    assert lines == Decimal(quote["net"]["value"])
+    assert lines + taxes == Decimal(quote["total"]["value"])
+    assert quote["total"]["unit"] == "USD"
+
+
+def test_the_document_says_the_same_total(caller: Caller, quote: Any) -> None:
+    response = caller.get(quote["document"].removeprefix("/api/v1/"))
+    assert response["Content-Type"] == "application/pdf"
+    text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(response.content)).pages)
+    assert dollars(Decimal(quote["total"]["value"])) in text
+
+
+def test_a_document_of_a_revision_never_made_is_not_found(caller: Caller, sent: str) -> None:
+    problem(caller.get(f"requests/{sent}/quotes/9/document.pdf"), 404, "no_quote")
+
+
+def accept(caller: Caller, sent: str, quote: Any, **changes: Any) -> Any:
+    once = changes.pop("once", "")
+    body = {**SIGNED, "revision": quote["revision"], "terms_version": quote["terms_version"]}
+    return caller.make(f"requests/{sent}/quote/acceptance", {**body, **changes}, once=once)
+
+
+def test_accepting_makes_an_order_with_its_units(caller: Caller, sent: str, quote: Any) -> None:
+    order = document(accept(caller, sent, quote), 201)
+    assert order["total"] == quote["total"]
+    assert order["accepted_by"] == "Ann Field"
+    assert [booking["set_code"] for booking in order["bookings"]] == ["T60"]
+    assert document(caller.get(f"requests/{sent}/order")) == order
+    assert document(caller.get(f"requests/{sent}"))["status"] == "ordered"
+
+
+def test_accepting_twice_with_one_key_orders_once(caller: Caller, sent: str, quote: Any) -> None:
+    first, second = (accept(caller, sent, quote, once="accept-0001") for _ in range(2))
+    assert first.content == second.content
+    assert (Order.objects.count(), Acceptance.objects.count(), Booking.objects.count()) == (1, 1, 1)
+
+
+def test_accepting_twice_with_two_keys_is_refused(caller: Caller, sent: str, quote: Any) -> None:
+    document(accept(caller, sent, quote), 201)
+    problem(accept(caller, sent, quote), 409, "offer_closed")
+    assert Order.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("changes", "status", "code"),
+    [
+        ({"terms_version": "other"}, 409, "offer_closed"),
+        ({"revision": 2}, 409, "offer_closed"),
+        ({"revision": 10**30}, 422, "fields_refused"),
+        ({"name": ""}, 422, "fields_refused"),
+        ({"name": "x" * 121}, 422, "fields_refused"),
+        ({"discount": 5}, 422, "fields_refused"),
+    ],
+)
+def test_what_was_not_read_is_not_accepted(
+    changes: Any, status: int, code: str, caller: Caller, sent: str, quote: Any
+) -> None:
+    problem(accept(caller, sent, quote, **changes), status, code)
+    assert not Order.objects.exists()
+    assert Quote.objects.get().state == "offered"
+
+
+def test_the_catalogue_lists_sets_and_branches_but_no_rates(caller: Caller) -> None:
+    sets = document(caller.get("catalogue/sets"))["items"]
+    assert {"code", "name", "prime", "units"} == set(sets[0])
+    assert "T60" in {one["code"] for one in sets}
+    branches = document(caller.get("catalogue/branches"))["items"]
+    assert {"RIDGE", "FRONT", "PLAINS"} == {one["code"] for one in branches}
