@@ -116,10 +116,14 @@ def test_a_sign_off_outlives_the_connection_and_comes_once(
     page.locator("#photo_fuel").set_input_files(
         {"name": "gauge.png", "mimeType": "image/png", "buffer": page.screenshot()}
     )
+    page.wait_for_selector("html[data-kept]")
     phone.set_offline(True)
     page.get_by_role("button", name="Sign for it").click()
     page.wait_for_selector("#sign-kept:visible")
     page.get_by_role("button", name="Sign for it").click()  # impatient
+    page.reload()  # the phone dropped the page: it comes from the phone, what was signed with it
+    page.wait_for_selector("#sign-kept:visible")
+    assert page.locator("#id_name").input_value() == "Alma Reyes-Demo"
     assert not stack.rows(SIGNED)
     phone.set_offline(False)
     page.wait_for_selector("#sign-sent:visible")
