@@ -26,6 +26,7 @@ from quotes.acceptance.services import (
     quote_decline,
 )
 from quotes.bookings.errors import JustTaken
+from quotes.documents.retold import retold
 from quotes.models import Quote, QuoteState
 from quotes.offers.instead import instead_of
 from quotes.offers.selectors import offer_context, quote_current
@@ -82,7 +83,7 @@ def accept(web: HttpRequest, hire_request: HireRequest, quote: Quote) -> HttpRes
         except JustTaken as refusal:
             return _taken(web, hire_request, quote, refusal)
         except ServiceRefusal as refusal:
-            form.add_error("terms", str(refusal))
+            form.add_error("terms", retold(str(refusal)))
         else:
             return redirect("quotes:offer", reference=hire_request.reference)
     return _page(web, "quotes/acceptance/accept.html", hire_request, quote, form)
@@ -104,7 +105,7 @@ def _taken(
     context = {
         **offer_context(quote),
         "hire_request": hire_request,
-        "sentence": str(refusal),
+        "sentence": retold(str(refusal)),
         "instead": instead_of(quote),
     }
     return render(web, "quotes/acceptance/taken.html", context, status=409)

@@ -12,6 +12,8 @@ from typing import Any
 
 import segno
 
+from quotes.documents.headings import headings
+
 TEMPLATES = Path(__file__).parent / "typst"
 
 
@@ -24,14 +26,16 @@ def _fonts() -> Any:
 
 
 def offer_pdf(facts: Mapping[str, Any], *, link: str, made_at: datetime) -> bytes:
-    """The offer as a tagged PDF that typst has checked against PDF/UA-1."""
+    """The offer in the language in force, a tagged PDF that typst has checked against PDF/UA-1."""
     import typst
+
+    shown = {**facts, "words": headings(facts, link), "link": link, "qr": qr_svg(link)}
 
     content: bytes = typst.compile(
         str(TEMPLATES / "offer.typ"),
         root=str(TEMPLATES),
         font_paths=_fonts(),
-        sys_inputs={"facts": json.dumps({**facts, "link": link, "qr": qr_svg(link)})},
+        sys_inputs={"facts": json.dumps(shown)},
         pdf_standards=["ua-1"],
         timestamp=int(made_at.timestamp()),
     )

@@ -235,4 +235,10 @@ SENTENCES: tuple[str, ...] = (
     _("Diesel burnt from the second tank"),
     _("Diesel pumped, less the estimate"),
     _("returned"),
+    # Refusals.
+    _("These answers do not belong together. Start the questions again."),
+    _("This hire cannot be changed here. Call us; a person settles it."),
+    _("The price is not what you saw any more. Nothing was agreed. Look at the new one."),
+    _("Many reports came for this set within the hour. Please call us instead."),
+    _("The questions are not at their end yet. Go on answering."),
 )

@@ -5,6 +5,8 @@ from __future__ import annotations
 import hashlib
 from datetime import datetime
 
+from django.utils import translation
+
 from quotes.documents.facts import quote_facts
 from quotes.documents.links import own_link
 from quotes.documents.pdf import offer_pdf
@@ -12,8 +14,9 @@ from quotes.models import Quote, QuoteDocument
 
 
 def document_content(*, quote: Quote, now: datetime) -> bytes:
-    """The PDF of a quote as it stands; made outside any transaction, for it takes its time."""
-    return offer_pdf(quote_facts(quote), link=own_link(quote.request), made_at=now)
+    """The PDF in the customer's language; made outside any transaction, for it takes its time."""
+    with translation.override(quote.request.language):
+        return offer_pdf(quote_facts(quote), link=own_link(quote.request), made_at=now)
 
 
 def document_keep(*, quote: Quote, content: bytes, now: datetime) -> QuoteDocument:

@@ -15,7 +15,8 @@ from intake.models import HireRequest
 from intake.requests.errors import ServiceRefusal
 from intake.views.access import holder_of_link
 from quotes.acceptance.views import problems_of
-from quotes.documents.facts import company_facts, day_words
+from quotes.documents.facts import company_facts
+from quotes.documents.retold import day_words, retold
 from quotes.handover.changing import (
     WITH_ALL,
     Proposal,
@@ -33,6 +34,7 @@ from quotes.handover.units import WITH_ALL as UNIT_WITH_ALL
 from quotes.handover.units import today_at, unit_link
 from quotes.models import HireChange, Order, OrderState, OutUnit
 from quotes.pricing.money import dollars
+from quotes.pricing.sheet import Line
 
 
 def order_of(hire_request: HireRequest) -> Order | None:
@@ -182,17 +184,22 @@ def _change_page(
         "order": order,
         "company": company_facts(order.quote),
         "proposal": proposal,
+        "lines": [_line_said(line) for line in proposal.lines] if proposal else [],
         "day": day_words(to_end),
         "charged": day_words(proposal.charged_to) if proposal else "",
         "now_total": dollars(agreed_total(order)),
         "new_total": dollars(proposal.total) if proposal else "",
         "difference": dollars(proposal.difference) if proposal else "",
-        "refused": refused,
+        "refused": retold(refused),
         "form": form if bound else fresh,
         "problems": problems_of(form) if bound and form else [],
     }
     status = 409 if refused else 422 if bound else 200
     return render(web, "quotes/handover/change.html", context, status=status)
+
+
+def _line_said(line: Line) -> dict[str, Any]:
+    return {"label": retold(line.label), "amount": line.amount, "why": retold(line.why)}
 
 
 def _shown(order: Order, proposal: Proposal) -> dict[str, Any]:

@@ -16,7 +16,8 @@ from intake.desk.access import desk_page
 from intake.requests.errors import ServiceRefusal
 from quotes.acceptance.views import problems_of
 from quotes.desk.selectors import quotes_of
-from quotes.documents.facts import customer_facts, day_words
+from quotes.documents.facts import customer_facts
+from quotes.documents.retold import day_words
 from quotes.handover.asking import help_page
 from quotes.handover.calls import service_case_close
 from quotes.handover.changing import WITH_ALL, agreed_total, hire_end

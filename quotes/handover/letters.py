@@ -10,8 +10,9 @@ from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.translation import gettext as _
 
-from quotes.documents.facts import company_facts, customer_facts, day_words
+from quotes.documents.facts import company_facts, customer_facts
 from quotes.documents.links import own_link
+from quotes.documents.retold import day_words, retold_all
 from quotes.models import HireChange, Order, Reading, ServiceCase
 
 
@@ -26,8 +27,12 @@ def note_letters(reading: Reading, message_id: str) -> list[EmailMessage]:
 
 def change_letters(change: HireChange, message_id: str) -> list[EmailMessage]:
     """A new last day, as it was agreed."""
-    context = {"change": change, "last_day": day_words(change.to_end)}
     with translation.override(change.order.request.language):
+        context = {
+            "change": change,
+            "last_day": day_words(change.to_end),
+            "lines": retold_all(change.lines),
+        }
         subject = _("Order %s: new last day") % change.order.number
     return _to_both(change.order, subject, "change", context, message_id)
 

@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.utils.translation import get_language
 from django.views.decorators.http import require_http_methods, require_safe
 
+from intake.questions.caution_words import caution_words
 from intake.requests.errors import LinkRefused
 from intake.views.access import kept_private, link_refused
 from quotes.handover.asking import help_page
@@ -47,7 +48,7 @@ def set_page(web: HttpRequest, out: OutUnit, token: str) -> HttpResponse:
         **_public(out),
         "token": token,
         "parts": start_card(job, get_language() or "en"),
-        "cautions": [one.text for one in cautions() if one.code in shown],
+        "cautions": [caution_words(one.code) for one in cautions() if one.code in shown],
     }
     return render(web, "quotes/handover/set.html", context)
 

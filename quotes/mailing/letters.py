@@ -17,6 +17,11 @@ from quotes.models import Order, Quote
 
 def quote_letter(quote: Quote, *, kind: str, message_id: str) -> EmailMessage | None:
     """The letter with an offer or its reminder; none where no address is known."""
+    with translation.override(quote.request.language):
+        return _quote_letter(quote, kind, message_id)
+
+
+def _quote_letter(quote: Quote, kind: str, message_id: str) -> EmailMessage | None:
     facts = quote_facts(quote)
     subjects = {"offer": _("Your quote %s"), "reminder": _("Your quote %s holds a little longer")}
     return _letter(
@@ -30,6 +35,11 @@ def quote_letter(quote: Quote, *, kind: str, message_id: str) -> EmailMessage | 
 
 def order_letter(order: Order, *, message_id: str) -> EmailMessage | None:
     """The letter that confirms an order, with the PDF."""
+    with translation.override(order.request.language):
+        return _order_letter(order, message_id)
+
+
+def _order_letter(order: Order, message_id: str) -> EmailMessage | None:
     quote = order.quote
     letter = _letter(
         request=order.request,
@@ -54,8 +64,7 @@ def _letter(
     address = request.answers.filter(key="email").values_list("value", flat=True).first()
     if not address:
         return None
-    with translation.override(request.language):
-        body = render_to_string(template, {**context, "link": own_link(request)})
+    body = render_to_string(template, {**context, "link": own_link(request)})
     return EmailMessage(
         subject=subject,
         body=body,
