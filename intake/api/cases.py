@@ -8,6 +8,7 @@ from typing import Any
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.http import Http404
+from drf_spectacular.utils import OpenApiParameter
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -15,16 +16,23 @@ from rest_framework.response import Response
 from intake.api import shapes
 from intake.api.documents import case_document, case_line
 from intake.api.etags import etag, version_seen
+from intake.api.filling import given_checked
 from intake.api.operations import ID, IF_MATCH, REFERENCE, operation
 from intake.api.pages import PageQuery, page_of
 from intake.api.reading import fields_read
 from intake.api.view import ApiView
 from intake.desk.access import case_of, cases_of
+from intake.desk.services.answers import answer_override
 from intake.desk.services.deciding import case_release
 from intake.desk.services.settling import finding_second, finding_settle
+from intake.desk.subjects import subject_by_key
 from intake.models import Case, CaseFinding, CaseState
 
 TAG = "cases"
+KEY = OpenApiParameter(
+    "key", str, OpenApiParameter.PATH, description="Question key, of the request.",
+    pattern="^[a-z0-9_.-]{1,60}$",
+)  # fmt: skip
 
 
 class CaseQuery(PageQuery):
@@ -71,6 +79,26 @@ class OneCase(CaseView):
     @operation("Read a case", TAG, {200: shapes.CaseShape}, id="read_case", takes=(REFERENCE,))
     def get(self, request: Request, reference: str) -> Response:
         return self.shown(reference)
+
+
+class CaseAnswer(CaseView):
+    @operation(
+        "Put an answer right", TAG, {200: shapes.CaseShape}, id="correct_answer",
+        body=shapes.Correction, takes=(REFERENCE, KEY, IF_MATCH), problems=(409,),
+    )  # fmt: skip
+    @transaction.atomic
+    def put(self, request: Request, reference: str, key: str) -> Response:
+        asked = fields_read(shapes.Correction, request)
+        case = case_of(self.actor, reference)
+        subject = subject_by_key(key, case.request)
+        if subject is None:
+            raise Http404
+        given = given_checked(subject.question, asked["value"])
+
+        def correct(case: Case, seen: dict[str, Any]) -> None:
+            answer_override(case=case, subject=subject, given=given, reason=asked["reason"], **seen)
+
+        return self.changed(reference, correct)
 
 
 class FindingSettlement(CaseView):

@@ -10,7 +10,7 @@ from django.db import transaction
 
 from intake.api.problems import FieldsRefused, error_item
 from intake.models import HireRequest, RequestLoad
-from intake.questions.answers import Given
+from intake.questions.answers import Answers, Given
 from intake.questions.equipment import equipment_questions
 from intake.questions.form import QuestionForm, posted_from
 from intake.questions.load_form import LoadForm
@@ -166,3 +166,18 @@ def _left_out(question: Question, load: RequestLoad, asked: Mapping[str, Any]) -
     if question.key == "nameplate" and asked.get("typical_code"):
         return Given()
     return Given(unsure=question.not_sure)
+
+
+def given_checked(question: Question, value: Any) -> Given:
+    """One answer put right at the desk, checked as its page would."""
+    answer = given_of(value)
+    if answer is None or not _shape_fits(question, answer):
+        sentence = "Give a text, a number, true or false, a list of texts, or “unsure”."
+        raise FieldsRefused([error_item("value", "malformed", sentence)])
+    form = QuestionForm(
+        [question], Answers({question.key: answer}), posted_from({question.key: answer})
+    )
+    if not form.is_valid() or question.key not in form.given():
+        sentences = form.errors.get(question.key, ["This is not asked for such a job."])
+        raise FieldsRefused([error_item("value", "answer_refused", str(s)) for s in sentences])
+    return form.given()[question.key]

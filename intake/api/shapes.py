@@ -200,6 +200,11 @@ class Settlement(Shape):
     reason = serializers.CharField(min_length=1, max_length=500)
 
 
+class Correction(Shape):
+    value = serializers.JSONField(help_text="As the intake takes it, or `unsure`.")
+    reason = serializers.CharField(min_length=1, max_length=500)
+
+
 _QUANTITY = {"type": ["string", "number"], "maxLength": 60}
 _UNSURE_BOOL = {"enum": [True, False, "unsure"]}
 REQUIREMENT: dict[str, Any] = {

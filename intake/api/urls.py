@@ -18,6 +18,7 @@ urlpatterns = [
     path(f"{REQUEST}/sizing", requests.RequestSizing.as_view(), name="request_sizing"),
     path("cases", cases.Cases.as_view(), name="cases"),
     path("cases/<str:reference>", cases.OneCase.as_view(), name="case"),
+    path("cases/<str:reference>/answers/<str:key>", cases.CaseAnswer.as_view(), name="correct"),
     path(
         "cases/<str:reference>/findings/<int:id>/settlement",
         cases.FindingSettlement.as_view(),

@@ -1,4 +1,4 @@
-"""``setwright audit``: whether all that must hold does hold. Exit code 1 where something does not."""
+"""``setwright audit``: whether all that must hold does hold; exit code 1 where it does not."""
 
 from __future__ import annotations
 
