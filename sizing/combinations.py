@@ -96,14 +96,39 @@ def options(
     machines that satisfy the redundancy, then the smallest; a larger set and a load bank are
     shown beside the smallest set, never before it.
     """
+    return tuple(in_rank(fleet, demands, requirement))
+
+
+def in_rank(
+    fleet: Sequence[GeneratorSet], demands: Sequence[Demand], requirement: Requirement
+) -> Iterator[Option]:
+    """Yield the ways to carry a job as far as the caller asks, the recommended one first.
+
+    Parameters
+    ----------
+    fleet : sequence of GeneratorSet
+        Sets in any order [-]
+    demands : sequence of Demand
+        One a supply; the first is the main supply [-]
+    requirement : Requirement
+        A resolved requirement [-]
+
+    Yields
+    ------
+    Option
+        As `options` has them [-]
+
+    Raises
+    ------
+    KeyError
+        A demand's supply is not a known system.
+    """
     if len(demands) > 1:
-        return _by_voltage(fleet, demands, requirement)
-    demand = demands[0]
-    if requirement.site.redundancy == "n+1":
-        return _with_spare(fleet, demand, requirement)
-    singles = _singles(fleet, demand, requirement)
-    pair = _parallel(fleet, demand, requirement, singles)
-    return tuple(sorted((*singles, *pair), key=_rank))
+        yield from _by_voltage(fleet, demands, requirement)
+    elif requirement.site.redundancy == "n+1":
+        yield from _with_spare(fleet, demands[0], requirement)
+    else:
+        yield from _on_its_own(fleet, demands[0], requirement)
 
 
 def smaller(
@@ -200,21 +225,25 @@ def _part(
     return Part(evaluation, set_, quantity, accessories(evaluation, requirement), around)
 
 
-def _singles(
+def _on_its_own(
     fleet: Sequence[GeneratorSet], demand: Demand, requirement: Requirement
-) -> list[Option]:
-    """The smallest set, the next larger ones and the load bank where the load is light."""
+) -> Iterator[Option]:
+    """The smallest set, two that share the load, the next larger one, and the load bank."""
     smallest = next(passing(fleet, demand, requirement), None)
     if smallest is None:
-        return []
+        yield from _parallel(fleet, demand, requirement, None)
+        return
     first = Option(
         "one_set", (_part(smallest.set_, smallest, requirement),), _why_smallest(smallest)
     )
+    yield first
+    yield from _parallel(fleet, demand, requirement, first)
     least_kw = smallest.set_.prime_kw * (1 + limit("next_step").value / 100)
     above = [set_ for set_ in fleet if set_.prime_kw >= least_kw]
     larger = next(passing(above, demand, requirement), None)
-    next_up = [_next_larger(larger, smallest, requirement)] if larger is not None else []
-    return [first, *next_up, *_with_load_bank(first)]
+    if larger is not None:
+        yield _next_larger(larger, smallest, requirement)
+    yield from _with_load_bank(first)
 
 
 def _why_smallest(one: Evaluation) -> str:
@@ -241,14 +270,14 @@ def _parallel(
     fleet: Sequence[GeneratorSet],
     demand: Demand,
     requirement: Requirement,
-    singles: Sequence[Option],
+    single: Option | None,
 ) -> list[Option]:
     """Two equal sets that share the load, unless together they are far larger than one set."""
     count = int(limit("parallel_sets").value)
-    most_kw = (1 + limit("parallel_excess").value / 100) * singles[0].rated_kw if singles else inf
+    most_kw = (1 + limit("parallel_excess").value / 100) * single.rated_kw if single else inf
     able = [one for one in _parallel_sets(fleet, count) if count * one.prime_kw <= most_kw]
     for found, set_ in _carriers(able, demand, requirement, count):
-        why = _why_pair(set_, found) if singles else WHY_ONLY_PAIR
+        why = _why_pair(set_, found) if single else WHY_ONLY_PAIR
         return [Option("parallel", (_part(set_, found, requirement, count),), why)]
     return []
 
@@ -307,10 +336,11 @@ def _by_voltage(
     fleet: Sequence[GeneratorSet], demands: Sequence[Demand], requirement: Requirement
 ) -> tuple[Option, ...]:
     """A set, or an option of sets, for each supply; nothing where one supply finds none."""
-    each = [options(fleet, [demand], requirement) for demand in demands]
-    if not all(each):
+    each = [next(in_rank(fleet, [demand], requirement), None) for demand in demands]
+    found = [option for option in each if option is not None]
+    if len(found) < len(demands):
         return ()
-    parts = tuple(part for found in each for part in found[0].parts)
+    parts = tuple(part for option in found for part in option.parts)
     supplies = " and ".join(demand.supply for demand in demands)
     why = f"The loads take {supplies}; one set stands at one selector position at a time."
     return (Option("by_voltage", parts, why),)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from contextlib import suppress
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import islice
 
 from sizing.around import around_checks
 from sizing.cautions import cautions
-from sizing.combinations import Option, Part, options
+from sizing.combinations import Option, Part, in_rank
 from sizing.connection import fitted_leads
 from sizing.demand import read_loads
 from sizing.doubts import (
@@ -64,11 +64,12 @@ def recommend(requirement: Requirement, fleet: Sequence[GeneratorSet]) -> Result
     """
     trace = Trace()
     plan = settle_supply(requirement, trace)
-    settled = not unknowns(requirement)
-    size = partial(sized, fleet=fleet, plan=plan, trace=trace if settled else None)
-    answer, doubts = explore(requirement, fleet, size)
-    if not settled:
-        write_demand(answer.requirement, plan, trace)
+    job, doubts = requirement, []
+    if unknowns(requirement):
+        glance = partial(sized, fleet=fleet, plan=plan, most=1)
+        hardest, doubts = explore(requirement, fleet, glance)
+        job = hardest.requirement
+    answer = sized(job, fleet, plan, trace)
     found = worked(answer, trace)
     findings = once((*plan.findings, *backfeed(requirement.site), *answer.findings, *doubts))
     lines = tuple(trace.lines)
@@ -80,6 +81,8 @@ def sized(
     fleet: Sequence[GeneratorSet],
     plan: SupplyPlan,
     trace: Trace | None = None,
+    *,
+    most: int | None = None,
 ) -> Answer:
     """Return the answer for a resolved requirement.
 
@@ -93,6 +96,8 @@ def sized(
         The main supply, and the ways to serve loads of another one [-]
     trace : Trace, optional
         Takes the lines of chapters 1 to 4 and 8 to 10 where given [-]
+    most : int, optional
+        Options wanted, from the recommended one down; all where not given [-]
 
     Returns
     -------
@@ -111,7 +116,8 @@ def sized(
         return Answer(requirement, (), (), tuple(findings))
     try:
         open_ways = ways(requirement, plan, plan.system, loads, trace)
-        found = tuple(o for way in open_ways for o in way_options(way, fleet, requirement))
+        ranked = (o for way in open_ways for o in way_options(way, fleet, requirement))
+        found = tuple(islice(ranked, most))
     except (OutsideTable, SequenceRefused) as refusal:
         return Answer(requirement, (), (), (*findings, cannot_count(refusal)))
     demands, doubts = open_ways[0].demands, list(open_ways[0].findings)
@@ -125,8 +131,8 @@ def sized(
 
 def way_options(
     way: Way, fleet: Sequence[GeneratorSet], requirement: Requirement
-) -> tuple[Option, ...]:
-    """Return the options of one way to serve the loads, and what would let a smaller set do.
+) -> Iterator[Option]:
+    """Yield the options of one way to serve the loads, and what would let a smaller set do.
 
     Parameters
     ----------
@@ -137,10 +143,10 @@ def way_options(
     requirement : Requirement
         A resolved requirement [-]
 
-    Returns
-    -------
-    tuple of Option
-        Ranked; empty where nothing fits [-]
+    Yields
+    ------
+    Option
+        Ranked; none where nothing fits [-]
 
     Raises
     ------
@@ -149,42 +155,14 @@ def way_options(
     SequenceRefused
         Loads wait for each other in a circle.
     """
-    found = options(fleet, way.demands, requirement)
+    first: Option | None = None
+    for option in in_rank(fleet, way.demands, requirement):
+        first = first or option
+        yield option
     if len(way.demands) > 1 or requirement.site.redundancy != "n" or way.name == "transformer":
-        return found
-    first = found[0] if found else None
-    eased = in_order(fleet, way.demands[0], requirement, first)
-    return (*found, *eased, *softer_start(fleet, way.demands[0], requirement, first))
-
-
-def write_demand(requirement: Requirement, plan: SupplyPlan, trace: Trace) -> None:
-    """Write chapters 1 to 4 and 8 to 10 of a resolved requirement to the trace.
-
-    Parameters
-    ----------
-    requirement : Requirement
-        A resolved requirement [-]
-    plan : SupplyPlan
-        The main supply, and the ways to serve loads of another one [-]
-    trace : Trace
-        Takes the lines [-]
-
-    Returns
-    -------
-    None
-        Nothing; the trace has grown, up to the line that cannot be counted [-]
-
-    Raises
-    ------
-    TableRefused
-        A published table is damaged.
-    """
-    if plan.system is None:
         return
-    loads, _ = read_loads(requirement, plan.system, trace)
-    with suppress(OutsideTable, SequenceRefused):  # ``sized`` has made it a finding
-        if loads:
-            ways(requirement, plan, plan.system, loads, trace)
+    yield from in_order(fleet, way.demands[0], requirement, first)
+    yield from softer_start(fleet, way.demands[0], requirement, first)
 
 
 def worked(answer: Answer, trace: Trace) -> tuple[Option, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sizing.errors import OutsideTable
@@ -55,18 +56,34 @@ def load_demand(
 
     Source: motor tables, load_kinds, lamp_input.
     """
+    demand, findings = (
+        _read(load, index, system) if trace is None else _written(load, index, system, trace)
+    )
+    return demand, list(findings)
+
+
+@lru_cache(maxsize=2048)
+def _read(load: Load, index: int, system: str) -> tuple[LoadDemand | None, tuple[Finding, ...]]:
+    """As `load_demand`, remembered: the corners of what is not sure share most of their rows."""
+    return _written(load, index, system, None)
+
+
+def _written(
+    load: Load, index: int, system: str, trace: Trace | None
+) -> tuple[LoadDemand | None, tuple[Finding, ...]]:
+    """As `load_demand`, worked out, with its lines where a trace is given."""
     fit = suits(load.nameplate, load.kind, system)
     findings = plate_findings(load, index, fit)
     if fit.verdict == NEVER and fit.phases == 3 and system == "120/240":
-        return None, findings
+        return None, tuple(findings)
     piece = Piece(load, fit, _winding_volts(load.nameplate, fit, system), trace)
     try:
         figures = _READING[LOAD_CLASS[load.kind]](piece)
     except OutsideTable as outside:
-        return None, [*findings, outside_table(load, index, outside)]
+        return None, (*findings, outside_table(load, index, outside))
     if figures is None:
-        return None, [*findings, _no_size(load, index)]
-    return _demand(piece, figures, index, system), findings
+        return None, (*findings, _no_size(load, index))
+    return _demand(piece, figures, index, system), tuple(findings)
 
 
 def outside_table(load: Load, index: int, outside: OutsideTable) -> Finding:

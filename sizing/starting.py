@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from sizing.errors import OutsideTable
 from sizing.finding import Finding, Severity
@@ -100,6 +101,20 @@ def start_demand(
 
     Source: code_letters, locked_rotor tables, starting_methods, starting_power_factor, load_kinds.
     """
+    found, findings = _read(demand, plate) if trace is None else _written(demand, plate, trace)
+    return found, list(findings)
+
+
+@lru_cache(maxsize=2048)
+def _read(demand: LoadDemand, plate: Nameplate) -> tuple[StartDemand, tuple[Finding, ...]]:
+    """As `start_demand`, remembered: the corners of what is not sure share most of their rows."""
+    return _written(demand, plate, None)
+
+
+def _written(
+    demand: LoadDemand, plate: Nameplate, trace: Trace | None
+) -> tuple[StartDemand, tuple[Finding, ...]]:
+    """As `start_demand`, worked out, with its lines where a trace is given."""
     start = _Start(demand, plate, trace, [])
     kva, pf, basis, method = _motor_start(start) if demand.is_motor else _switched_on(start)
     kva = max(kva, demand.running_kva)
@@ -107,7 +122,7 @@ def start_demand(
     found = StartDemand(
         demand.index, demand.name, demand.quantity, kva, kva * pf, pf, basis, method
     )
-    return found, start.findings
+    return found, tuple(start.findings)
 
 
 def _pf_source(demand: LoadDemand, plate: Nameplate) -> str:

@@ -106,7 +106,8 @@ def rank(
 ) -> list[Weight]:
     """Return the unknowns by how much they change, the most telling first.
 
-    Equation: removed = 1 - mean over v of d(easy end with u = v, hard end with u = v) / d(ends).
+    Equation: removed = 1 - mean over v of d(easy end with u = v, hard end with u = v) / d(ends),
+    v being what the unknown u is at the easy end, likely, and at the hard end.
 
     Parameters
     ----------
@@ -206,7 +207,7 @@ def _weight(
 ) -> Weight:
     """Change by one unknown alone, and the doubt left once it is settled."""
     easy, hard = ends
-    values = tuple(dict.fromkeys((*unknown.values, *unknown.others)))
+    values = tuple(dict.fromkeys((easy[place], unknown.values[1], hard[place])))
     doubt = distance(at(easy, place, easy[place]), at(hard, place, hard[place]), fleet)
     left = [distance(at(easy, place, value), at(hard, place, value), fleet) for value in values]
     removed = max(0.0, 100 * (1 - sum(left) / len(left) / doubt))

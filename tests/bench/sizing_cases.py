@@ -36,6 +36,19 @@ def job(count: int) -> dict[str, Any]:
     return {"application": "other", "supply": "480Y/277", "site": site, "loads": loads}
 
 
+def unsure_job(motors: int) -> dict[str, Any]:
+    """A requirement of so many motors, no two alike, with nothing said of starts or site."""
+    sizes = (15, 5, 10, 7.5, 20)
+    loads = [
+        {
+            "name": f"Motor {n}", "kind": "motor", "starting": "unsure",
+            "nameplate": f"{sizes[n % len(sizes)]:g} hp 460 V 3 ph 60 Hz code {'GHJ'[n % 3]}",
+        }
+        for n in range(motors)
+    ]  # fmt: skip
+    return {"application": "other", "supply": "480Y/277", "loads": loads}
+
+
 @cache
 def big_fleet(count: int) -> tuple[GeneratorSet, ...]:
     """The demo fleet again and again under other codes, a little apart in power."""

@@ -18,11 +18,18 @@ from typing import Any
 
 import pytest
 
-from sizing import read_requirement, recommend
+from demo_fixtures import fleet_path
+from sizing import read_fleet, read_requirement, recommend, running, starting
 from sizing.engine import engine_run
-from tests.bench.sizing_cases import big_fleet, job
+from tests.bench.sizing_cases import big_fleet, job, unsure_job
 
 pytestmark = pytest.mark.benchmark(warmup=True, min_rounds=5, timer=time.process_time)
+
+
+def forget() -> None:
+    """Forget what the method remembers of a round: each is to be worked out anew."""
+    for remembered in (engine_run, running._read, starting._read):
+        remembered.cache_clear()
 
 
 def children_s() -> float:
@@ -33,12 +40,21 @@ def children_s() -> float:
 
 @pytest.mark.parametrize(("loads", "sets"), [(20, 500), (1000, 5000)])
 def test_size(benchmark: Any, loads: int, sets: int) -> None:
-    """Every round simulates its engines anew: runs kept from the round before are forgotten."""
     requirement, fleet = read_requirement(job(loads)), big_fleet(sets)
     found = benchmark.pedantic(
-        recommend, (requirement, fleet), setup=engine_run.cache_clear, rounds=10, warmup_rounds=2
+        recommend, (requirement, fleet), setup=forget, rounds=10, warmup_rounds=2
     )
     assert found.outcome == "recommended"
+
+
+@pytest.mark.parametrize("motors", [1, 3, 10])
+def test_not_sure(benchmark: Any, motors: int) -> None:
+    """Motors whose starting method nobody knows, on a site of unknown height and heat."""
+    requirement, fleet = read_requirement(unsure_job(motors)), read_fleet(fleet_path())
+    found = benchmark.pedantic(
+        recommend, (requirement, fleet), setup=forget, rounds=10, warmup_rounds=2
+    )
+    assert {one.code for one in found.findings} >= {"start_assumed", "altitude_unsure"}
 
 
 @pytest.mark.parametrize("loads", [62, 125, 250, 500, 1000])
