@@ -5,6 +5,7 @@ PYTHON ?= python3
 PORT ?= 8000
 HOST ?= 127.0.0.1
 TESTS ?= tests
+EXTRAS ?= embedded,test
 TEST_PROCESSES ?= 2
 VENV := .venv
 STAMP := $(VENV)/installed
@@ -37,7 +38,7 @@ $(STAMP): pyproject.toml $(CONSTRAINTS)
 	@$(PYTHON) -c 'import ensurepip, venv' 2>/dev/null || { \
 	  echo "'$(PYTHON)' cannot make virtual environments; on Debian install python3-venv" >&2; exit 2; }
 	[ -x $(VENV)/bin/python ] || $(PYTHON) -m venv $(VENV)
-	$(VENV)/bin/python -m pip install --quiet --disable-pip-version-check --editable '.[embedded,test]' --constraint $(CONSTRAINTS)
+	$(VENV)/bin/python -m pip install --quiet --disable-pip-version-check --editable '.[$(EXTRAS)]' --constraint $(CONSTRAINTS)
 	@touch $@
 
 clean:

@@ -1,9 +1,11 @@
 """How tasks travel: the queues, the broker's address and what makes it lose nothing."""
 
+import importlib.util
 from typing import Any
 
 # In the order in which one worker that serves them all looks at them.
 QUEUES = ("emergency", "default", "quotes", "documents", "mail", "ocr")
+PHOTO_QUEUE = "ocr"  # reading photos takes memory: a worker of its own serves it, one at a time
 
 RESTORE_INTERVAL_S = 5
 SOCKET_TIMEOUT_S = 2
@@ -41,3 +43,8 @@ def beat_schedule(sweeps: dict[str, int]) -> dict[str, dict[str, Any]]:
         task: {"task": task, "schedule": float(every_s), "options": {"expires": every_s}}
         for task, every_s in sweeps.items()
     }
+
+
+def photo_reader_installed() -> bool:
+    """Say whether the extra `ocr` is there, without loading it."""
+    return all(importlib.util.find_spec(name) for name in ("rapidocr", "onnxruntime"))

@@ -15,13 +15,17 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from config.broker import QUEUES
+from config.broker import PHOTO_QUEUE, QUEUES, photo_reader_installed
 from config.home import home_ensure, home_path, private_redis_socket
 from config.private_redis import NoServer, server_command, server_program
 from config.supervisor import Died, Interrupted, Program, Supervisor
 
 LOCK_FILE = "serving.json"
 START_S = 120
+PHOTO_WORKER = [
+    *("worker", "--queues", PHOTO_QUEUE, "--hostname", "photos@%h", "--concurrency", "1"),
+    *("--max-tasks-per-child", "40", "--max-memory-per-child", "800000"),  # KiB: then a fresh child
+]
 DEMO_LOADER = "quotes.management.commands.load_demo"
 
 
@@ -212,14 +216,23 @@ def programs(plan: Plan) -> list[Program]:
         "--log-level",
         "warning",
     ]
-    worker = [*celery, "worker", "--queues", ",".join(QUEUES), "--loglevel", "WARNING"]
-    worker += ["--concurrency", str(plan.task_processes), "--without-gossip", "--without-mingle"]
+    quiet = ["--loglevel", "WARNING", "--without-gossip", "--without-mingle"]
+    worker = [*celery, "worker", "--queues", ",".join(q for q in QUEUES if q != PHOTO_QUEUE)]
+    worker += ["--concurrency", str(plan.task_processes), *quiet]
+    photos = Program("photos", [*celery, *PHOTO_WORKER, *quiet], grace_s=30)
     return [
         Program("worker", worker, grace_s=30),
+        *([photos] if reads_photos() else []),
         setwright("relay", "relay"),
         Program("beat", [*celery, "beat", "--loglevel", "WARNING", "--pidfile="]),
         Program("web", web, grace_s=15),
     ]
+
+
+def reads_photos() -> bool:
+    """Say whether photos are read here: the extra is installed, and nobody said no."""
+    said = os.environ.get("SETWRIGHT_READS_PHOTOS", "on").strip().lower()
+    return photo_reader_installed() and said not in ("0", "no", "off", "false", "n", "f")
 
 
 def setwright(name: str, *words: str) -> Program:

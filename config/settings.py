@@ -12,7 +12,13 @@ from pathlib import Path
 import environ
 from csp.constants import NONCE, NONE, SELF
 
-from config.broker import QUEUES, beat_schedule, broker_options, broker_url
+from config.broker import (
+    QUEUES,
+    beat_schedule,
+    broker_options,
+    broker_url,
+    photo_reader_installed,
+)
 from config.databases import database
 from config.home import home_ensure, home_path, private_redis_url, secret_key
 from config.logs import logging_settings
@@ -28,6 +34,7 @@ SETWRIGHT_DEMO = env.bool("SETWRIGHT_DEMO", False)
 SETWRIGHT_SITE_URL = env.str("SETWRIGHT_SITE_URL", "http://127.0.0.1:8000").rstrip("/")
 SETWRIGHT_FLEET_SOURCE = "quotes.fleet.selectors.fleet_for_sizing"
 SETWRIGHT_BRANCH_SOURCE = "quotes.fleet.selectors.branches_by_distance"
+SETWRIGHT_READS_PHOTOS = env.bool("SETWRIGHT_READS_PHOTOS", photo_reader_installed())
 HTTPS_ONLY = env.bool("HTTPS_ONLY", not SETWRIGHT_EMBEDDED)
 if SETWRIGHT_EMBEDDED:
     home_ensure(SETWRIGHT_HOME)

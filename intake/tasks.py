@@ -1,4 +1,4 @@
-"""Tasks of the intake: letters to the customer."""
+"""Tasks of the intake: letters to the customer, photos to be read."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from intake.letters.sending import letter_send
 from intake.outbox.once import sends_once
+from intake.photos.reading import TOPIC, photo_read
 
 
 @shared_task(name="intake.mail_customer")
@@ -23,3 +24,10 @@ def mail_customer(
         now=timezone.now(),
         question_id=question_id,
     )
+
+
+@shared_task(name=TOPIC)
+@sends_once(TOPIC)  # it takes seconds: no transaction may stay open meanwhile
+def read_photo(photo_id: int) -> None:
+    """Read one photo. A second reading finds the first one's suggestion and leaves it."""
+    photo_read(photo_id=photo_id)

@@ -19,6 +19,7 @@ from django.utils.translation import gettext as _
 from intake.events.services import event_record
 from intake.models import HireRequest, RequestLoad, RequestPhoto
 from intake.photos import reencode
+from intake.photos.reading import photo_reading_ask
 from intake.requests.drafts import draft_touch
 from intake.requests.errors import AnswerRefused
 
@@ -64,6 +65,7 @@ def _photo_keep(
     photo.image.save(f"{uuid.uuid4().hex}.jpg", ContentFile(fresh.content), save=False)
     photo.full_clean(exclude=["request", "load"])
     photo.save()
+    photo_reading_ask(photo, now=now)
     event_record(kind="photo_added", now=now, actor="customer", request=request, subject=load.name)
     return photo
 

@@ -63,6 +63,7 @@ class PlateLine:
 
     label: Words
     value: str
+    field: str = ""
 
 
 def plate_sentence(problem: Problem, text: str) -> str:
@@ -78,7 +79,7 @@ def plate_sentence(problem: Problem, text: str) -> str:
 def plate_lines(plate: Nameplate) -> list[PlateLine]:
     """What was understood, field by field."""
     return [
-        PlateLine(words, _value(name, getattr(plate, name)))
+        PlateLine(words, _value(name, getattr(plate, name)), name)
         for name, words in FIELD_WORDS.items()
         if getattr(plate, name) not in (None, (), "")
     ]

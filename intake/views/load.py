@@ -28,10 +28,12 @@ from intake.views.access import draft_only
 from intake.views.equipment import load_of
 from intake.views.links import RETURN, TO_CHECK, frame, step_address
 from intake.views.photo import TOO_LARGE, bounded_upload
+from intake.views.photo_reading import USE_BUTTON, readings_context, text_taken
 from intake.views.step import SEEN, differences, kept
 
 PHOTO = "photo"
 PHOTO_BUTTON = "add_photo"
+LOOK_BUTTON = "look_again"
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -45,6 +47,10 @@ def load_page(web: HttpRequest, hire_request: HireRequest, load_id: int) -> Http
     if web.method != "POST":
         return _page(web, hire_request, load, _form(hire_request, load))
     form = _form(hire_request, load, web.POST)
+    if USE_BUTTON in web.POST:
+        return text_taken(web, hire_request, load, form.as_typed(), web.POST.get(SEEN, ""))
+    if LOOK_BUTTON in web.POST:
+        return _typed_and_back(web, hire_request, load, form)
     photo_problems = _photo_taken(web, hire_request, load)
     if PHOTO_BUTTON in web.POST and not photo_problems:
         return _typed_and_back(web, hire_request, load, form)
@@ -128,6 +134,7 @@ def _page(
         "photo_bytes": LARGEST_BYTES,
         "photo_sentence": photo_sentence(TOO_LARGE),
         "reading": plate_reading(typed, load.kind, journey.answers),
+        **readings_context(request, load, typed),
         **more,
     }
     if web.method != "POST" and web.GET.get(PHOTO) == TOO_LARGE:

@@ -13,7 +13,15 @@ from pathlib import Path
 
 import pytest
 
-from config.serve import AlreadyServed, CannotServe, Plan, home_claimed, plan_of, port_check
+from config.serve import (
+    AlreadyServed,
+    CannotServe,
+    Plan,
+    home_claimed,
+    plan_of,
+    port_check,
+    reads_photos,
+)
 from tests.live_stack import Stack, free_port
 
 
@@ -115,7 +123,8 @@ def test_a_killed_supervisor_takes_everything_with_it(make_stack: Callable[..., 
     stack = make_stack()
     assert stack.process is not None
     running = started(stack)
-    assert set(running) == {"redis", "worker", "relay", "beat", "web"}
+    photos = {"photos"} if reads_photos() else set()
+    assert set(running) == {"redis", "worker", "relay", "beat", "web"} | photos
     stack.process.kill()
     stack.process.wait()
     gone = Stack(home=stack.home)
