@@ -12,9 +12,7 @@ from intake.photos.reading import TOPIC, photo_read
 
 @shared_task(name="intake.mail_customer")
 @sends_once("intake.mail_customer")
-def mail_customer(
-    request_id: int, letter: str, address: str = "", question_id: int = 0
-) -> None:
+def mail_customer(request_id: int, letter: str, address: str = "", question_id: int = 0) -> None:
     """Send one letter. Its Message-ID is the task's, so that a rare second copy reads as one."""
     letter_send(
         request_id=request_id,

@@ -10,6 +10,7 @@ from sizing.finding import Finding, Severity
 from sizing.motor_tables import KW_PER_HP, full_load_amps, kva_of, phase_root
 from sizing.piece import is_cooling_unit, locked_rotor_at
 from sizing.plate import Nameplate
+from sizing.plate_shown import SHOWN
 from sizing.supply_fit import LOAD_CLASS, NEVER, Fit, phases_assumed
 from sizing.tables import source_line, table
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 LOW_HP = 3.0
 POLES = (2, 4, 6, 8, 10, 12)
+STANDS_IN = ("hp", "watts", "kva", "amps", "lamp_type", "volts", "system")
 
 
 def plate_findings(load: Load, index: int, fit: Fit) -> list[Finding]:
@@ -352,10 +354,22 @@ def _panel_rating(load: Load) -> Finding:
 def _typical(load: Load, fit: Fit) -> Finding:
     """No plate was read: a three-phase machine could be wound for any of several voltages."""
     severity = Severity.NEEDS_PERSON if fit.phases == 3 else Severity.WARNING
-    detail = f"{load.name}: no plate was read; a typical piece stands in, {load.nameplate.text}."
+    piece = _stands_in(load.nameplate)
+    detail = (
+        f"{load.name}: no plate was read; a typical piece stands in: {piece}. The set is sized "
+        "for these figures alone; the real one may ask for more."
+    )
     question = f"{load.name}: what does its plate say, the voltage above all?"
-    evidence = {"typical": load.nameplate.text}
+    evidence = {"typical": piece}
     return Finding("typical_equipment", severity, "", detail, question, evidence)
+
+
+def _stands_in(plate: Nameplate) -> str:
+    """The typical piece in words: its text, else its figures one by one."""
+    figures = ((name, getattr(plate, name)) for name in STANDS_IN)
+    listed = ", ".join(SHOWN[name][1](value) for name, value in figures if value)
+    phases = f", {plate.phases} ph" if plate.phases else ""
+    return plate.text or f"{listed}{phases}"
 
 
 def _not_understood(load: Load, words: tuple[str, ...]) -> Finding:

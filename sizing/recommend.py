@@ -24,6 +24,7 @@ from sizing.doubts import (
 from sizing.easing import in_order, softer_start
 from sizing.errors import OutsideTable
 from sizing.evaluation import evaluate
+from sizing.finding import Finding
 from sizing.fleet import GeneratorSet
 from sizing.requirement import Requirement
 from sizing.result import Result
@@ -64,7 +65,7 @@ def recommend(requirement: Requirement, fleet: Sequence[GeneratorSet]) -> Result
     """
     trace = Trace()
     plan = settle_supply(requirement, trace)
-    job, doubts = requirement, []
+    job, doubts = requirement, list[Finding]()
     if unknowns(requirement):
         glance = partial(sized, fleet=fleet, plan=plan, most=1)
         hardest, doubts = explore(requirement, fleet, glance)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.exceptions import PermissionDenied, RequestDataTooBig, ValidationError
 from django.db import OperationalError
 from django.http import Http404
 from rest_framework import exceptions
@@ -109,6 +109,8 @@ def _framework_problem(error: Exception) -> Found | None:
         return 404, "not_found", "There is nothing at this address for this key.", {}
     if isinstance(error, PermissionDenied):
         return 403, "permission_denied", "This key may not do this.", {}
+    if isinstance(error, RequestDataTooBig):
+        return 413, "too_large", "The body is too large. Send less at once.", {}
     if isinstance(error, exceptions.ValidationError):
         errors = list(flat_errors(error.get_full_details()))
         return 422, "fields_refused", "Some fields must be put right.", {"errors": errors}

@@ -80,7 +80,7 @@ class Quote(models.Model):
             models.Index(fields=["branch", "-id"], name="quotes_by_branch"),
             models.Index(
                 fields=["valid_until"], name="quote_open_until", condition=Q(state="offered")
-            )
+            ),
         ]
 
     def __str__(self) -> str:

@@ -132,9 +132,7 @@ def test_main_dispatches(asked: Path, capsys: Any) -> None:
     assert "say size FILE or sources" in capsys.readouterr().err
 
 
-def test_a_reader_that_went_away_is_no_error(
-    asked: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_reader_that_went_away_is_no_error(asked: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     class Gone(io.StringIO):
         def write(self, _: str) -> int:
             raise BrokenPipeError

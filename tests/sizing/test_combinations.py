@@ -93,9 +93,7 @@ def test_with_a_spare_the_rest_carries_the_whole_load() -> None:
 
 
 def test_two_with_a_spare_where_one_is_not_enough() -> None:
-    job = a_requirement(
-        {**HEATER, "nameplate": "100 kW 480 V 3 ph"}, site={"redundancy": "n+1"}
-    )
+    job = a_requirement({**HEATER, "nameplate": "100 kW 480 V 3 ph"}, site={"redundancy": "n+1"})
     found = options(a_fleet(80), [a_demand(job)], job)
     assert found[0].parts[0].quantity == 3
     assert "2 sets carry" in found[0].why

@@ -746,6 +746,22 @@ def test_a_typical_piece_is_said_and_on_three_phases_goes_to_a_person() -> None:
     assert figures("pump", single, "120/240")[1]["typical_equipment"].severity == "warning"
 
 
+@pytest.mark.parametrize(
+    ("plate", "words"),
+    [
+        ({"hp": 15, "volts": 460, "phases": 3}, ": 15 hp, 460 V, 3 ph. "),
+        ({"watts": 1000, "volts": 120, "lamp_type": "halogen"}, ": 1,000 W, halogen, 120 V. "),
+        ("1/2 hp 115 V 1 ph", ": 1/2 hp 115 V 1 ph. "),
+    ],
+)
+def test_what_stands_in_for_a_plate_is_named_with_all_its_figures(plate: Any, words: str) -> None:
+    given = replace(read_nameplate(plate), typical=True)
+    kind = "lamp" if given.watts else "pump"
+    finding = figures(kind, given, "480Y/277" if given.phases == 3 else "120/240")[1]
+    assert words in finding["typical_equipment"].detail
+    assert "the real one may ask for more" in finding["typical_equipment"].detail
+
+
 @given(st.sampled_from(sorted(STAMPED)), st.sampled_from(LOAD_KINDS), st.sampled_from(SUPPLIES))
 def test_any_plate_of_any_kind_on_any_system_gives_figures_or_says_why_not(
     text: str, kind: str, system: str

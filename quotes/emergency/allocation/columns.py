@@ -4,8 +4,8 @@
 slot they leave. Lateness and trucks depend on the trip alone, fitness and stock on the gift alone,
 so the two are kept apart and tied by rows: far fewer columns than their product, and no plan lost.
 
-Sets of one type in one yard, free at one time, are interchangeable as long as nobody pinned, forbade
-or already planned one of them by name; those that were named stand alone.
+Sets of one type in one yard, free at one time, are interchangeable as long as nobody pinned,
+forbade or already planned one of them by name; those that were named stand alone.
 """
 
 from __future__ import annotations

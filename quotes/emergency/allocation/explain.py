@@ -73,7 +73,7 @@ def _reason(
 def more_sets(
     problem: Problem, made: Plan, *, most: int = 5, seconds: float = 5.0
 ) -> list[OneMore]:
-    """For the sets that unmet sites ask for most: the plan again with one more of it in each yard."""
+    """For the sets that unmet sites ask for most: the plan again with one more in each yard."""
     asked: dict[str, int] = {}
     for key in made.unmet:
         for code in {o.set_code for d in problem.demands if d.sites == (key,) for o in d.options}:

@@ -1,4 +1,4 @@
-"""A thin cover of HiGHS for goals in order: binary columns, rows, and one goal held after another."""
+"""A thin cover of HiGHS: binary columns, rows, and one goal held after another."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class Programme:
 
     def __init__(self, count: int, found: list[Row]) -> None:
         self.values: Floats = np.zeros(count)
-        self.solver = highspy.Highs()
+        self.solver = highspy.Highs()  # type: ignore[no-untyped-call]
         self.solver.silent()
         self.solver.setOptionValue("threads", 2)
         self.solver.addVars(count, np.zeros(count), np.ones(count))
