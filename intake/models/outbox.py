@@ -1,4 +1,4 @@
-"""Work handed to Celery: written with the change it belongs to, published afterwards by the relay."""
+"""Work handed to Celery: written with the change it belongs to, published by the relay."""
 
 from __future__ import annotations
 

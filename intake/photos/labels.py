@@ -60,7 +60,8 @@ LABELS = (
     Label("ignored", r"(?:model|mod|mdl|serial|ser|cat(?:alog)?|part|spec|style|id|item|order|mfg|"
           r"batch|lot|job|shop)\.?(?: ?(?:no|number|num|date|code))?|s/n|p/n|m/n|frame|fr|type|"
           r"form|encl(?:osure)?|ins(?:ul(?:ation)?)?\.?(?: ?cl(?:ass)?)?|class|"
-          r"(?:max\.? )?amb(?:ient)?(?: ?°?c)?|temp|date|year|bearings?|(?:de|ode|nde) ?(?:brg|bearing)|"
+          r"(?:max\.? )?amb(?:ient)?(?: ?°?c)?|temp|date|year|bearings?|"
+          r"(?:de|ode|nde) ?(?:brg|bearing)|"
           r"we?i?gh?t(?: ?lbs?)?|grease|wiring|ip|protection|gpm|flow|head|tdh|"
           r"impeller|refrigerant|charge",
           _ANYTHING, "", numeric=False),
