@@ -232,6 +232,13 @@ SPECTACULAR_SETTINGS = {
         "config.api.schema.finished",
     ],
     "SERVE_INCLUDE_SCHEMA": False,
+    "ENUM_NAME_OVERRIDES": {
+        "CaseStateEnum": "intake.api.shapes.CASE_STATES",
+        "FindingStateEnum": "intake.api.shapes.FINDING_STATES",
+        "SettledAsEnum": "intake.api.shapes.SETTLED_AS",
+        "QuoteStateEnum": "quotes.api.shapes.QUOTE_STATES",
+        "OrderStateEnum": "quotes.api.shapes.ORDER_STATES",
+    },
 }
 
 # --- tasks --------------------------------------------------------------------------------

@@ -12,6 +12,9 @@ from intake.questions.equipment import EQUIPMENT_KINDS
 
 Shape = serializers.Serializer[Any]
 APPLICATIONS = [choice.value for choice in APPLICATION.choices]
+CASE_STATES = CaseState.values
+FINDING_STATES = FindingState.values
+SETTLED_AS = [str(FindingState.CONFIRMED), str(FindingState.ACCEPTED)]
 SEVERITIES = ["note", "warning", "needs_person"]
 
 
@@ -167,7 +170,7 @@ class RequestPage(Shape):
 
 class CaseLine(Shape):
     reference = serializers.CharField()
-    state = serializers.ChoiceField(CaseState.values)
+    state = serializers.ChoiceField(CASE_STATES)
     urgent = serializers.BooleanField()
     reason = serializers.CharField(help_text="Code of the leading finding.")
     headline = serializers.CharField()
@@ -184,7 +187,7 @@ class CasePage(Shape):
 
 class CaseFindingShape(Finding):
     id = serializers.IntegerField(min_value=1)
-    state = serializers.ChoiceField(FindingState.values)
+    state = serializers.ChoiceField(FINDING_STATES)
     settled_by = serializers.CharField()
     reason = serializers.CharField()
 
@@ -196,7 +199,7 @@ class CaseShape(CaseLine):
 
 
 class Settlement(Shape):
-    state = serializers.ChoiceField([str(FindingState.CONFIRMED), str(FindingState.ACCEPTED)])
+    state = serializers.ChoiceField(SETTLED_AS)
     reason = serializers.CharField(min_length=1, max_length=500)
 
 

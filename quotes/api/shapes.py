@@ -9,6 +9,8 @@ from rest_framework import serializers
 
 from quotes.models import OrderState, QuoteState
 
+QUOTE_STATES = QuoteState.values
+ORDER_STATES = OrderState.values
 Shape = serializers.Serializer[Any]
 
 
@@ -45,7 +47,7 @@ class QuoteSet(Shape):
 class Quote(Shape):
     number = serializers.CharField()
     revision = serializers.IntegerField()
-    state = serializers.ChoiceField(QuoteState.values)
+    state = serializers.ChoiceField(QUOTE_STATES)
     sets = QuoteSet(many=True)
     branch = serializers.CharField()
     starts_on = serializers.DateField()
@@ -87,7 +89,7 @@ class BookingShape(Shape):
 
 class Order(Shape):
     number = serializers.CharField()
-    state = serializers.ChoiceField(OrderState.values)
+    state = serializers.ChoiceField(ORDER_STATES)
     quote = serializers.CharField()
     total = Money()
     accepted_by = serializers.CharField()
