@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -35,6 +36,14 @@ print(json.dumps([suggestion_from(photo_lines(Path(p))) for p in sys.argv[1:]]))
 """
 
 
+def alone() -> list[str]:
+    """The words before a command that leave it without any network, where the system allows."""
+    words = ["unshare", "--map-root-user", "--net"]
+    if shutil.which("unshare") is None:
+        return []
+    return words if subprocess.run([*words, "true"], capture_output=True).returncode == 0 else []
+
+
 def read_cut_off(folder: Path, photos: list[Image.Image]) -> list[dict[str, Any]]:
     """What is read from photos without network and without a home to keep models in."""
     paths = [folder / f"{n}.jpg" for n, _ in enumerate(photos)]
@@ -43,7 +52,7 @@ def read_cut_off(folder: Path, photos: list[Image.Image]) -> list[dict[str, Any]
     home = folder / "home"
     home.mkdir(mode=0o500)
     environment = {**os.environ, "HOME": str(home), "PYTHONPATH": str(ROOT)}
-    command = [sys.executable, "-c", CUT_OFF, *map(str, paths)]
+    command = [*alone(), sys.executable, "-c", CUT_OFF, *map(str, paths)]
     done = subprocess.run(
         command, capture_output=True, text=True, env=environment, cwd=folder, timeout=600
     )
