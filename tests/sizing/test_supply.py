@@ -426,3 +426,25 @@ def test_the_high_leg_bears_none_of_the_120_volt_load_and_little_of_it_in_all() 
     assert "high_leg" not in codes(plan("240/120", ("motor", "15 hp 230 V 3 ph")))
     assert "high_leg" not in codes(plan("240/120", ("motor", "15 hp 230 V 3 ph"), ("pump", "")))
     assert "high_leg" not in codes(plan("208Y/120", HEATER))
+
+
+def test_a_single_phase_panel_on_a_delta_sits_on_two_legs() -> None:
+    assert fit("100 A 120/240 V panel", "240/120", "panel").phases == 1
+
+
+def test_a_delta_panel_nearly_misses_a_208_volt_supply() -> None:
+    assert fit("100 A 240/120 V 3 ph panel", "208Y/120", "panel").near_miss
+
+
+def test_of_two_windings_that_both_suit_the_nearer_is_taken() -> None:
+    plate = Nameplate(hp=10.0, volts=(200.0, 220.0), phases=3)
+    assert "connected for 200 V" in suits(plate, "motor", "208Y/120").reason
+
+
+def test_the_voltage_named_is_the_one_that_comes_nearest() -> None:
+    assert "gives 277 V" in fit("2000 W 100 V 1 ph", "480Y/277", "heater").reason
+
+
+def test_receptacles_apart_serve_only_where_every_load_has_a_plug() -> None:
+    found = plan("480Y/277", PUMP, HEATER, ("heater", "20 kW 240 V 1 ph"))
+    assert "receptacles" not in found.options
