@@ -6,6 +6,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -43,6 +44,15 @@ def lacking(what: str) -> NoReturn:
     if os.environ.get("SETWRIGHT_REQUIRE_ALL") == "1":
         pytest.fail(f"{what} (SETWRIGHT_REQUIRE_ALL=1)", pytrace=False)
     pytest.skip(what)
+
+
+@pytest.fixture(autouse=True)
+def language_left() -> Iterator[None]:
+    """Leave no language behind: a page asked for in Spanish would change the next test's words."""
+    yield
+    translation = sys.modules.get("django.utils.translation")
+    if translation is not None:
+        translation.deactivate()
 
 
 @pytest.fixture(scope="session")
