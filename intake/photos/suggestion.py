@@ -32,7 +32,7 @@ class FieldRead:
 
     @property
     def percent(self) -> int:
-        return round(100 * self.confidence)
+        return min(99, round(100 * self.confidence))  # a reader is never certain
 
 
 def suggestion_from(lines: Sequence[Line]) -> dict[str, Any]:
