@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-START_S = 90
+START_S = 240
 STOP_S = 60
 ROOT = Path(__file__).resolve().parent.parent
 
