@@ -6,7 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sizing.dip import base_kva, dip_limit, largest_start_kva, simple_dip_percent, voltage_dip
+from sizing.dip import (
+    base_kva,
+    dip_limit,
+    hardest_dip,
+    largest_start_kva,
+    simple_dip_percent,
+    voltage_dip,
+)
 from sizing.errors import TableRefused
 from sizing.ladder import Section, ladder_dip, ladder_voltages, parallel_rx, voltage_lost
 from sizing.requirement import APPLICATIONS, LOAD_KINDS
@@ -132,6 +139,24 @@ def test_the_trace_can_be_redone_by_hand() -> None:
     assert "= 29.2 %" in trace.lines[1].line
     assert "29.2 % against 25.0 %" in trace.lines[2].line
     assert all(line.source for line in trace.lines)
+
+
+def test_the_trace_shows_both_admittances() -> None:
+    """Y = (P - jQ) / S_set: 100 kVA at 0.6 beside 30 kW and 40 kvar, on 75 kVA."""
+    trace = Trace()
+    voltage_dip(a_step(100.0, 0.6, 30 + 40j), a_set(), SUPPLY, (), "other", trace)
+    assert "Yr = 0.4000-0.5333j, Ys = 0.8000-1.0667j pu on 75.0 kVA" in trace.lines[1].line
+    assert trace.lines[0].source.startswith("Sheldrake, Handbook of Electrical Engineering")
+
+
+def test_the_hardest_dip_is_that_of_a_start_with_nothing_beside_it() -> None:
+    beside, small = a_step(100.0, 0.2, 30 + 20j), a_step(60.0, 0.2)
+    worst, share = hardest_dip((small, beside), a_set(), SUPPLY, (), "other")
+    found = voltage_dip(worst, a_set(), SUPPLY, (), "other")
+    assert (worst.before_kw, worst.before_kva, worst.before_kvar) == (0.0, 0.0, 0.0)
+    assert found.percent == pytest.approx(percent(100.0))
+    assert found.percent > percent(100.0, before=30 + 20j)
+    assert share == pytest.approx(found.percent / found.limit_percent)
 
 
 def test_the_trace_says_nothing_of_a_step_that_starts_nothing() -> None:
