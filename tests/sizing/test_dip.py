@@ -151,7 +151,8 @@ def test_the_trace_shows_both_admittances() -> None:
 
 def test_the_hardest_dip_is_that_of_a_start_with_nothing_beside_it() -> None:
     beside, small = a_step(100.0, 0.2, 30 + 20j), a_step(60.0, 0.2)
-    worst, share = hardest_dip((small, beside), a_set(), SUPPLY, (), "other")
+    less = a_step(80.0, 0.2, 30 + 20j)
+    worst, share = hardest_dip((less, small, beside), a_set(), SUPPLY, (), "other")
     found = voltage_dip(worst, a_set(), SUPPLY, (), "other")
     assert (worst.before_kw, worst.before_kva, worst.before_kvar) == (0.0, 0.0, 0.0)
     assert found.percent == pytest.approx(percent(100.0))
