@@ -29,8 +29,9 @@ def free_port() -> int:
 
 
 def clean_environment(home: Path, **extra: str) -> dict[str, str]:
-    """Return this process's environment without what the tests' own settings put there."""
+    """Return this process's environment without what the tests themselves put there."""
     mine = ("DATABASE_URL", "REDIS_URL", "EMAIL_URL", "HTTPS_ONLY", "DJANGO_SETTINGS_MODULE")
+    mine += ("DJANGO_ALLOW_ASYNC_UNSAFE",)
     rest = {name: value for name, value in os.environ.items() if name not in mine}
     return {**rest, "SETWRIGHT_HOME": str(home), **extra}
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from playwright.sync_api import expect
 
 from quotes.demo.people import PASSPHRASE
 from tests.conftest import running
@@ -110,7 +111,7 @@ def test_a_sign_off_outlives_the_connection_and_comes_once(
     page.wait_for_selector("#sign-problems:visible")
     assert "0 to 100" in page.locator("#sign-problems").inner_text()
     page.reload()  # what was ticked is there again
-    page.wait_for_function("document.getElementById('id_name').value === 'Alma Reyes-Demo'")
+    expect(page.locator("#id_name")).to_have_value("Alma Reyes-Demo")
     assert page.locator("#tick-selector").is_checked()
     page.get_by_label("Fuel gauge, percent").fill("100")
     page.locator("#photo_fuel").set_input_files(
