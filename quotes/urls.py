@@ -10,6 +10,7 @@ app_name = "quotes"
 QUOTE = "request/<str:reference>/quote/"
 urlpatterns = [
     path("", include("quotes.handover.urls")),
+    path("", include("quotes.emergency.urls")),
     path(QUOTE, offers.offer, name="offer"),
     path(f"{QUOTE}progress/", offers.progress, name="progress"),
     path(f"{QUOTE}accept/", acceptance.accept, name="accept"),

@@ -57,12 +57,19 @@ class Acceptance(models.Model):
 class Booking(models.Model):
     """One unit held from ``starts_on`` until ``free_on``, the first day it may go out again.
 
+    Held for an order, or for a need of an emergency that has no order yet.
+
     No two bookings of a unit that stand may overlap: an exclusion constraint on PostgreSQL, a
     check inside the one writing transaction on SQLite.
     """
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="bookings")
-    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="bookings")
+    order = models.ForeignKey(
+        Order, null=True, blank=True, on_delete=models.PROTECT, related_name="bookings"
+    )
+    need = models.ForeignKey(
+        "quotes.Need", null=True, blank=True, on_delete=models.PROTECT, related_name="bookings"
+    )
     starts_on = models.DateField()
     ends_on = models.DateField()
     free_on = models.DateField()
@@ -74,7 +81,11 @@ class Booking(models.Model):
             models.CheckConstraint(
                 condition=Q(ends_on__gte=F("starts_on"), free_on__gt=F("ends_on")),
                 name="booking_runs_forward",
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(order__isnull=False) | Q(need__isnull=False),
+                name="booking_is_for_somebody",
+            ),
         ]
         indexes = [
             models.Index(
