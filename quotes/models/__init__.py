@@ -26,6 +26,7 @@ from quotes.models.emergency import (
     SiteConnection,
     SiteRecord,
     SiteRecordLine,
+    SiteUpload,
     StandingSite,
     TransferEquipment,
 )
@@ -127,6 +128,7 @@ __all__ = [
     "SiteConnection",
     "SiteRecord",
     "SiteRecordLine",
+    "SiteUpload",
     "StandingSite",
     "Statement",
     "StatementLine",

@@ -21,6 +21,7 @@ from quotes.models.emergency_sites import (
     PublicBody,
     Rank,
     SiteConnection,
+    SiteUpload,
     StandingSite,
     TransferEquipment,
 )
@@ -54,6 +55,7 @@ __all__ = [
     "SiteConnection",
     "SiteRecord",
     "SiteRecordLine",
+    "SiteUpload",
     "StandingSite",
     "TransferEquipment",
 ]
@@ -138,6 +140,7 @@ class Need(models.Model):
         StandingSite, null=True, blank=True, on_delete=models.PROTECT, related_name="needs"
     )
     key = models.CharField(max_length=60)
+    client_key = models.UUIDField(null=True, blank=True, unique=True)  # tells a second sending
     name = models.CharField(max_length=200, validators=NO_NULL)
     facility_kind = models.CharField(max_length=40)
     rank = models.PositiveSmallIntegerField(choices=Rank.choices)

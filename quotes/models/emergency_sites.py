@@ -174,6 +174,13 @@ class StandingSite(models.Model):
     state = models.CharField(max_length=2, validators=[STATE])
     latitude = models.DecimalField(**LATITUDE)
     longitude = models.DecimalField(**LONGITUDE)
+    altitude_m = models.DecimalField(
+        max_digits=6,
+        decimal_places=1,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(-430), MaxValueValidator(6200)],
+    )
     sketch_note = models.TextField(max_length=1000, blank=True, validators=NO_NULL)
     need_note = models.TextField(max_length=1000, blank=True, validators=NO_NULL)
     critical = models.BooleanField(default=False)
@@ -257,3 +264,22 @@ class StandingSite(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name} ({self.key})"
+
+
+class SiteUpload(models.Model):
+    """A table of sites or of their loads as it was sent, kept until its last row is brought in."""
+
+    organisation = models.ForeignKey(
+        Organisation, on_delete=models.CASCADE, related_name="site_uploads"
+    )
+    table = models.CharField(max_length=8, choices=[("sites", _("sites")), ("loads", _("loads"))])
+    file_name = models.CharField(max_length=200, blank=True, validators=NO_NULL)
+    rows = models.JSONField(default=list)  # each row's line in the file and its cells as typed
+    made_at = models.DateTimeField()
+    taken_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-id"]
+
+    def __str__(self) -> str:
+        return f"{self.file_name or self.table} of {self.organisation}"
