@@ -6,8 +6,8 @@ from typing import Any
 import structlog
 from structlog.types import EventDict, Processor
 
-# A customer's link is the key to the request: its token never reaches a log.
-LINK_TOKEN = re.compile(r"(/r/)[^/?\s\"']+")
+# A link is the key to a request or to a set's page: its token never reaches a log.
+LINK_TOKEN = re.compile(r"(/[rs]/)[^/?\s\"']+")
 
 
 def logging_settings(*, level: str, as_json: bool, colours: bool) -> dict[str, Any]:

@@ -165,7 +165,11 @@ def environment_of(plan: Plan) -> dict[str, str]:
         "SETWRIGHT_HOME": str(home_path()),
         "SETWRIGHT_DEMO": str(int(plan.demo)),
     }
-    return {"SETWRIGHT_SITE_URL": plan.url, **os.environ, **own}
+    usual = {
+        "SETWRIGHT_SITE_URL": plan.url,
+        "PROMETHEUS_MULTIPROC_DIR": str(home_path() / "metrics"),
+    }
+    return {**usual, **os.environ, **own}
 
 
 def start_private_redis(supervisor: Supervisor) -> None:
@@ -206,16 +210,9 @@ def programs(plan: Plan) -> list[Program]:
     """Return what runs, in the order of starting; it stops the other way round."""
     celery = [sys.executable, "-m", "celery", "--quiet", "--app", "config.celery"]
     web = [sys.executable, "-m", "gunicorn", "config.wsgi:application"]
+    web += ["--config", "python:config.web_process"]
     web += ["--bind", f"{f'[{plan.host}]' if ':' in plan.host else plan.host}:{plan.port}"]
-    web += ["--worker-class", "gthread", "--workers", str(plan.web_processes)]
-    web += [
-        "--threads",
-        str(plan.web_threads),
-        "--graceful-timeout",
-        "10",
-        "--log-level",
-        "warning",
-    ]
+    web += ["--workers", str(plan.web_processes), "--threads", str(plan.web_threads)]
     quiet = ["--loglevel", "WARNING", "--without-gossip", "--without-mingle"]
     worker = [*celery, "worker", "--queues", ",".join(q for q in QUEUES if q != PHOTO_QUEUE)]
     worker += ["--concurrency", str(plan.task_processes), *quiet]

@@ -68,7 +68,10 @@ INSTALLED_APPS = [
     "django_otp.plugins.otp_static",
 ]
 MIDDLEWARE = [
+    "config.client_address.ClientAddressMiddleware",
     "config.request_id.RequestIdMiddleware",
+    "config.metrics.requests.MetricsMiddleware",
+    "config.headers.HeadersMiddleware",
     "csp.middleware.CSPMiddleware",  # early, so that it closes the response after all nonces
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -81,6 +84,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "config.throttle.ThrottleMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "config.urls"
@@ -174,6 +178,17 @@ SETWRIGHT_FIGURE_SOURCES = ("quotes.desk.figures.quote_figures",)
 if not 0 <= SETWRIGHT_OPENS_AT < SETWRIGHT_CLOSES_AT <= 23:
     raise environ.ImproperlyConfigured("SETWRIGHT_OPENS_AT must come before SETWRIGHT_CLOSES_AT")
 
+# --- emergencies --------------------------------------------------------------------------
+EMERGENCY_SLOT_H = env.float("EMERGENCY_SLOT_H", 0.5)  # how finely a plan counts time
+EMERGENCY_HORIZON_H = env.float("EMERGENCY_HORIZON_H", 24.0)  # a plan looks so far ahead
+EMERGENCY_HOOKUP_H = env.float("EMERGENCY_HOOKUP_H", 1.0)  # set down, connect, test
+EMERGENCY_ROAD_KM_H = env.float("EMERGENCY_ROAD_KM_H", 40.0)  # a truck with a set, bad roads
+EMERGENCY_REACH_KM = env.float("EMERGENCY_REACH_KM", 250.0)  # yards farther off stay out
+EMERGENCY_COMBINE_M = env.float("EMERGENCY_COMBINE_M", 120.0)  # sites so near may share a set
+EMERGENCY_HOLD_DAYS = env.int("EMERGENCY_HOLD_DAYS", 7)  # a booking, where no end is expected
+EMERGENCY_RETURN_H = env.float("EMERGENCY_RETURN_H", 4.0)  # back in the yard, filled and checked
+EMERGENCY_SECONDS = env.float("EMERGENCY_SECONDS", 20.0)  # a plan may take
+
 # --- security -----------------------------------------------------------------------------
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
@@ -193,10 +208,27 @@ SECURE_HSTS_SECONDS = 31_536_000 if HTTPS_ONLY else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS_ONLY
 SECURE_HSTS_PRELOAD = HTTPS_ONLY
 SECURE_REFERRER_POLICY = "same-origin"
-if env.bool("BEHIND_TLS_PROXY", False):
+BEHIND_TLS_PROXY = env.bool("BEHIND_TLS_PROXY", False)
+if BEHIND_TLS_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+PROXIES = env.int("PROXIES", 1 if BEHIND_TLS_PROXY else 0)  # of ours, before the web server
+if HTTPS_ONLY:  # a cookie that only this host can set, over TLS
+    SESSION_COOKIE_NAME = "__Host-sessionid"
+    CSRF_COOKIE_NAME = "__Host-csrftoken"
 SESSION_COOKIE_SECURE = HTTPS_ONLY
 CSRF_COOKIE_SECURE = HTTPS_ONLY
+LANGUAGE_COOKIE_SECURE = HTTPS_ONLY
+LANGUAGE_COOKIE_HTTPONLY = True
+LANGUAGE_COOKIE_SAMESITE = "Lax"
+FORMS_AN_HOUR = {  # posts an hour from one address; one office may share an address
+    "intake:start": 60,
+    "intake:link": 30,
+    "intake:load": 600,
+    "intake:plate_read": 1200,
+    "quotes:set_help": 60,
+    "quotes:change": 60,
+    "quotes:decline": 60,
+}
 CSRF_COOKIE_HTTPONLY = True
 CSRF_FAILURE_VIEW = "config.error_pages.csrf_refused"
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
@@ -220,6 +252,9 @@ REST_FRAMEWORK = {
     "COERCE_DECIMAL_TO_STRING": True,
 }
 SETWRIGHT_API_CALLS_PER_MINUTE = env.int("SETWRIGHT_API_CALLS_PER_MINUTE", 120)
+# Webhooks go to public addresses by https. With this set also to this machine, by http.
+SETWRIGHT_WEBHOOKS_TO_LOOPBACK = env.bool("SETWRIGHT_WEBHOOKS_TO_LOOPBACK", SETWRIGHT_EMBEDDED)
+SETWRIGHT_WEBHOOK_TIMEOUT_S = env.int("SETWRIGHT_WEBHOOK_TIMEOUT_S", 15)
 SPECTACULAR_SETTINGS = {
     "TITLE": "Setwright",
     "DESCRIPTION": "Ask for, size, price and book towable diesel generator sets.",
@@ -276,7 +311,9 @@ CELERY_BEAT_SCHEDULE = beat_schedule(
     }
 )
 
-# --- logs ---------------------------------------------------------------------------------
+# --- logs and figures ---------------------------------------------------------------------
+LOG_REQUESTS = env.bool("LOG_REQUESTS", not SETWRIGHT_EMBEDDED)  # a line a request and a task
+METRICS_TOKEN = env.str("METRICS_TOKEN", "")
 LOGGING = logging_settings(
     level=env.str("LOG_LEVEL", "INFO"),
     as_json=env.bool("LOG_JSON", not SETWRIGHT_EMBEDDED),

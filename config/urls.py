@@ -7,6 +7,7 @@ from django.views.i18n import set_language
 
 from config import error_pages, health
 from config.accounts import sign_in, sign_out
+from config.metrics.page import metrics
 
 urlpatterns = [
     path("", include("intake.urls")),
@@ -22,6 +23,7 @@ urlpatterns = [
     path("health/live", health.live, name="health_live"),
     path("health/ready", health.ready, name="health_ready"),
     path("health/work", health.work, name="health_work"),
+    path("metrics", metrics, name="metrics"),
 ]
 
 handler400 = error_pages.bad_request

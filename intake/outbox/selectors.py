@@ -53,6 +53,13 @@ def outbox_overdue_since(*, now: datetime) -> datetime | None:
     return found
 
 
+def outbox_running() -> QuerySet[OutboxMessage]:
+    """Return the messages published of which no handler has reported the end."""
+    return OutboxMessage.objects.filter(
+        published_at__isnull=False, done_at=None, parked_at=None
+    ).order_by("published_at")
+
+
 def outbox_parked() -> QuerySet[OutboxMessage]:
     """Return the messages set aside for a person, the latest first."""
     return OutboxMessage.objects.filter(Q(parked_at__isnull=False)).order_by("-parked_at")

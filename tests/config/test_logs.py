@@ -36,6 +36,11 @@ def test_a_customers_link_never_reaches_a_log() -> None:
     assert event == {"event": "GET /r/[link]/ 200", "path": "/r/[link]"}
 
 
+def test_neither_does_the_address_of_a_sets_page() -> None:
+    event = without_link_tokens(None, "info", {"path": f"/s/{TOKEN}/help/"})
+    assert event == {"path": "/s/[link]/help/"}
+
+
 def test_the_standard_librarys_lines_are_cleaned_too() -> None:
     assert logged(f"Not Found: /r/{TOKEN}")["event"] == "Not Found: /r/[link]"
 

@@ -1,0 +1,3 @@
+from tests.quotes.conftest import company
+
+__all__ = ["company"]
