@@ -16,7 +16,7 @@ class HireCompanyAdmin(RecordedAdmin):
 
 @admin.register(Branch)
 class BranchAdmin(RecordedAdmin):
-    list_display = ("code", "name", "zip", "state", "phone", "turnaround_days")
+    list_display = ("code", "name", "zip", "state", "phone", "turnaround_days", "trucks")
 
 
 @admin.register(SetType)

@@ -43,8 +43,9 @@ def booked_twice(now: datetime) -> Iterator[Breach]:
         free_on__gt=OuterRef("starts_on"),
     )
     stands = Booking.objects.filter(Exists(same), cancelled_at=None)
-    for booking in stands.select_related("unit", "order"):
-        detail = f"Order {booking.order} and another hold it on the same days."
+    for booking in stands.select_related("unit", "order", "need"):
+        holder = f"Order {booking.order}" if booking.order else f"The need of {booking.need}"
+        detail = f"{holder} and another hold it on the same days."
         yield Breach("booked_twice", str(booking), detail)
 
 

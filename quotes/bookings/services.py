@@ -7,7 +7,7 @@ SQLite: every transaction is IMMEDIATE, so check and insert are one act.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 
@@ -15,7 +15,7 @@ from django.db import DatabaseError, connection, transaction
 
 from quotes.bookings.errors import JustTaken
 from quotes.bookings.selectors import Hold, bookings_overlapping, units_free
-from quotes.models import Booking, Branch, Order, Unit, UnitState
+from quotes.models import Booking, Branch, Need, Order, Unit, UnitState
 
 EXCLUSION_VIOLATION = "23P01"
 DEADLOCK = "40P01"
@@ -71,7 +71,14 @@ def _units_choose(sets: dict[str, int], branch: Branch, hold: Hold) -> list[Unit
     return chosen
 
 
-def bookings_insert(*, order: Order, units: list[Unit], hold: Hold, now: datetime) -> list[Booking]:
+def bookings_insert(
+    *,
+    units: list[Unit],
+    hold: Hold,
+    now: datetime,
+    order: Order | None = None,
+    need: Need | None = None,
+) -> list[Booking]:
     """Insert one booking a unit, in the order of their ids; refuse what overlaps."""
     made = []
     for unit in sorted(units, key=lambda unit: unit.pk):
@@ -80,6 +87,7 @@ def bookings_insert(*, order: Order, units: list[Unit], hold: Hold, now: datetim
         booking = Booking(
             unit=unit,
             order=order,
+            need=need,
             starts_on=hold.starts_on,
             ends_on=hold.ends_on,
             free_on=hold.free_on,
@@ -91,6 +99,20 @@ def bookings_insert(*, order: Order, units: list[Unit], hold: Hold, now: datetim
     return made
 
 
+def units_lock(*, numbers: Iterable[str]) -> list[Unit]:
+    """Lock named units, in the order of their ids, as they are now."""
+    units = Unit.objects.filter(number__in=numbers).select_related("branch", "set_type")
+    if connection.features.has_select_for_update:
+        units = units.select_for_update(of=("self",))
+    return list(units.order_by("pk"))
+
+
 def bookings_cancel(*, order: Order, now: datetime) -> int:
     """Free the units of an order."""
     return Booking.objects.filter(order=order, cancelled_at=None).update(cancelled_at=now)
+
+
+def need_bookings_cancel(*, needs: Iterable[int], now: datetime) -> int:
+    """Free the units held for needs of an emergency."""
+    held = Booking.objects.filter(need__in=needs, order=None, cancelled_at=None)
+    return held.update(cancelled_at=now)

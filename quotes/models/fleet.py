@@ -47,6 +47,11 @@ class Branch(models.Model):
         validators=[MaxValueValidator(30)],
         help_text=_("Days between two hires, for service and cleaning."),
     )
+    trucks = models.PositiveSmallIntegerField(
+        default=2,
+        validators=[MaxValueValidator(100)],
+        help_text=_("Trucks that bring sets in an emergency, one set a trip."),
+    )
 
     class Meta:
         verbose_name_plural = "branches"
