@@ -7,6 +7,7 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -16,7 +17,7 @@ from uuid import uuid4
 import pytest
 from hypothesis import HealthCheck, settings
 
-from tests.live_stack import Stack
+from tests.live_stack import HOMES, Stack
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
 CHROMIUM_FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
+# set before the workers start, so that they share what one of them has prepared
+os.environ.setdefault(HOMES, f"{tempfile.gettempdir()}/setwright-tests-{os.getpid()}")
 settings.register_profile(
     "here", deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
@@ -31,12 +34,27 @@ settings.register_profile("ci", settings.get_profile("here"), derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
 
 
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Remove the prepared folders when the whole run is over."""
+    if not hasattr(session.config, "workerinput"):
+        shutil.rmtree(os.environ[HOMES], ignore_errors=True)
+
+
+@pytest.hookimpl(tryfirst=True)  # before xdist reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Keep tests that share a running service in one worker process."""
     for item in items:
-        for kind in ("browser", "faults"):
-            if item.get_closest_marker(kind):
-                item.add_marker(pytest.mark.xdist_group(kind))
+        group = shared_service(item)
+        if group:
+            item.add_marker(pytest.mark.xdist_group(group))
+
+
+def shared_service(item: pytest.Item) -> str:
+    """Name the service that a test shares with others, or nothing."""
+    if item.get_closest_marker("faults"):
+        return "faults"
+    shares = "live_stack" in getattr(item, "fixturenames", ())
+    return "browser" if shares or item.get_closest_marker("browser") else ""
 
 
 def lacking(what: str) -> NoReturn:

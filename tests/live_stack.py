@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
+import shutil
 import signal
 import socket
 import sqlite3
@@ -18,6 +20,7 @@ from typing import Any
 START_S = 240
 STOP_S = 60
 ROOT = Path(__file__).resolve().parent.parent
+HOMES = "SETWRIGHT_TEST_HOMES"  # where prepared folders wait to be copied, one place a test run
 
 
 def free_port() -> int:
@@ -34,6 +37,28 @@ def clean_environment(home: Path, **extra: str) -> dict[str, str]:
     mine += ("DJANGO_ALLOW_ASYNC_UNSAFE",)
     rest = {name: value for name, value in os.environ.items() if name not in mine}
     return {**rest, "SETWRIGHT_HOME": str(home), **extra}
+
+
+def home_prepared(home: Path, *, demo: bool) -> None:
+    """Fill a folder with tables and, when asked, the demo: made once a test run, then copied."""
+    made = Path(os.environ[HOMES]) / ("demo" if demo else "bare")
+    made.mkdir(parents=True, exist_ok=True)
+    with (made / "lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not (made / "home").exists():
+            for command in ("migrate", "load_demo") if demo else ("migrate",):
+                prepare(made / "unfinished", command)
+            (made / "unfinished").rename(made / "home")
+    shutil.copytree(made / "home", home)
+
+
+def prepare(home: Path, command: str) -> None:
+    """Run one command of preparation in a folder."""
+    words = [sys.executable, "-m", "config", command, "--verbosity", "0"]
+    done = subprocess.run(
+        words, cwd=ROOT, env=clean_environment(home), capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
 
 
 @dataclass
@@ -56,6 +81,8 @@ class Stack:
 
     def start(self) -> Stack:
         """Start the service and wait until it answers."""
+        if not self.home.exists() and "DATABASE_URL" not in self.environment:
+            home_prepared(self.home, demo=self.command == "demo")
         with (self.home.parent / "stack.log").open("ab") as log:
             said_before = self.log.count("serving at")
             self.process = subprocess.Popen(
