@@ -4,7 +4,7 @@ import importlib.util
 from typing import Any
 
 # In the order in which one worker that serves them all looks at them.
-QUEUES = ("emergency", "default", "quotes", "documents", "mail", "ocr")
+QUEUES = ("emergency", "default", "quotes", "documents", "mail", "webhooks", "ocr")
 PHOTO_QUEUE = "ocr"  # reading photos takes memory: a worker of its own serves it, one at a time
 
 RESTORE_INTERVAL_S = 5

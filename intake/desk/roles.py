@@ -29,6 +29,11 @@ ROLES: dict[str, frozenset[str]] = {
             "change_foureyesrule",
             "view_foureyesrule",
             "delete_foureyesrule",
+            "add_webhookendpoint",
+            "change_webhookendpoint",
+            "view_webhookendpoint",
+            "delete_webhookendpoint",
+            "view_webhookdelivery",
         }
     ),
 }

@@ -25,6 +25,7 @@ from intake.models.request import (
     Status,
 )
 from intake.models.staff import StaffProfile
+from intake.models.webhook import WebhookDelivery, WebhookEndpoint
 
 __all__ = [
     "NOT_CLOSED",
@@ -52,4 +53,6 @@ __all__ = [
     "StaffProfile",
     "Status",
     "Tier",
+    "WebhookDelivery",
+    "WebhookEndpoint",
 ]

@@ -15,6 +15,7 @@ from intake.requests.places import branch_assign
 from intake.requests.runs import sizing_run_store
 from intake.requests.selectors import answers_of, journey_of
 from intake.requests.status import request_move
+from intake.webhooks.services import webhook_emit
 
 
 @transaction.atomic
@@ -45,6 +46,11 @@ def request_submit(
     )  # fmt: skip
     _send_on(request, run, now)
     request.refresh_from_db()
+    webhook_emit(
+        kind="request.submitted",
+        payload={"reference": request.reference, "status": request.status},
+        now=now,
+    )
     return request
 
 

@@ -13,6 +13,7 @@ from intake.events.services import event_record
 from intake.models import HireRequest, Status
 from intake.outbox.services import outbox_put
 from intake.requests.status import request_move
+from intake.webhooks.services import webhook_emit
 from quotes.acceptance.errors import OfferClosed
 from quotes.bookings.selectors import hold_for
 from quotes.bookings.services import bookings_make
@@ -41,7 +42,7 @@ def quote_accept(
     1. Close the offer, which only one of many at once can do, and only while it holds.
     2. Move the request, make the order.
     3. Hold the units; if they are gone the whole acceptance is undone.
-    4. Write the record of who accepted what, the event, and the mail to send.
+    4. Write the record of who accepted what, the event, the mail and the webhooks to send.
     """
     quote = Quote.objects.select_related("request", "run", "branch").get(pk=quote_id)
     _refuse_closed(quote, terms_version, now)
@@ -52,7 +53,15 @@ def quote_accept(
         out_units_open(order=order, now=now)
         _acceptance_write(quote, order, signature, now)
         outbox_put(topic="quotes.mail_order", payload={"order_id": order.pk}, queue="mail", now=now)
+        _tell(quote, order, now)
     return order
+
+
+def _tell(quote: Quote, order: Order, now: datetime) -> None:
+    payload = {
+        "reference": quote.request.reference, "quote": quote.number, "order": order.number,
+    }  # fmt: skip
+    webhook_emit(kind="quote.accepted", payload=payload, now=now)
 
 
 def _refuse_closed(quote: Quote, terms_version: str, now: datetime) -> None:

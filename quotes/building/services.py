@@ -15,6 +15,7 @@ from intake.events.services import event_record
 from intake.models import CaseFinding, FindingState, HireRequest, Status
 from intake.outbox.services import effect_once, message_failed, message_start, outbox_put
 from intake.requests.status import request_move
+from intake.webhooks.services import webhook_emit
 from quotes.building.errors import BuildReferred
 from quotes.building.moves import quote_move
 from quotes.building.steps import LAST_STEP, STEPS
@@ -158,6 +159,10 @@ def quote_offer(quote_id: int, *, now: datetime) -> None:
         total=str(quote.total),
     )
     outbox_put(topic="quotes.mail_offer", payload={"quote_id": quote_id}, queue="mail", now=now)
+    payload = {
+        "reference": quote.request.reference, "quote": quote.number, "revision": quote.revision,
+    }  # fmt: skip
+    webhook_emit(kind="quote.ready", payload=payload, now=now)
 
 
 def quote_refer(quote_id: int, refusal: BuildReferred, *, now: datetime) -> None:

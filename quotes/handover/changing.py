@@ -19,6 +19,7 @@ from quotes.bookings.selectors import bookings_overlapping, hold_for
 from quotes.bookings.services import taken_refused
 from quotes.building.options import job_for
 from quotes.handover.errors import ChangeRefused, PriceMoved
+from quotes.handover.telling import order_tell
 from quotes.handover.units import option_of
 from quotes.models import Booking, ChangeKind, HireChange, Order, OrderState, Quote, Unit
 from quotes.pricing.errors import PricingError
@@ -301,3 +302,4 @@ def _tell(order: Order, made: HireChange, now: datetime) -> None:
         difference=str(made.difference),
     )
     outbox_put(topic=TOPIC, payload={"change_id": made.pk}, queue="mail", now=now)
+    order_tell(order=order, change=str(made.kind), now=now)

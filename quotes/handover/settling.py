@@ -15,6 +15,7 @@ from quotes.bookings.services import bookings_cancel
 from quotes.fleet.selectors import sets_by_code
 from quotes.handover.changing import WITH_ALL, charged_end, job_until, line_differences, terms_of
 from quotes.handover.errors import StatementRefused
+from quotes.handover.telling import order_tell
 from quotes.handover.units import option_of
 from quotes.models import (
     AccessoryType,
@@ -287,6 +288,7 @@ def statement_make(
         subject=order.number,
         due=str(made.due),
     )
+    order_tell(order=order, change="ended", now=now)
     return made
 
 

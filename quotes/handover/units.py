@@ -24,6 +24,7 @@ from quotes.building.options import Document, options_of
 from quotes.fleet.selectors import sets_by_code
 from quotes.handover.errors import SwapRefused
 from quotes.handover.job import HandoverJob, handover_job
+from quotes.handover.telling import order_tell
 from quotes.models import Booking, Branch, Order, OrderState, OutUnit, Quote, Unit
 
 WITH_ALL = (
@@ -172,6 +173,7 @@ def unit_swap(
         raise SwapRefused("That unit was taken a moment ago. Choose another.") from taken
     made = _open(out.order, booking, out.position, now, replaces=out)
     _record(out, "unit_swapped", actor, now, after=fresh.number, reason=reason)
+    order_tell(order=out.order, change="unit_swapped", now=now)
     return made
 
 

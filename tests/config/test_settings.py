@@ -109,4 +109,4 @@ def test_a_socket_address_is_spelt_as_the_broker_wants_it() -> None:
 
 def test_emergencies_are_looked_at_first() -> None:
     assert QUEUES[0] == "emergency"
-    assert set(QUEUES) == {"emergency", "quotes", "documents", "mail", "default", "ocr"}
+    assert set(QUEUES) == {"emergency", "quotes", "documents", "mail", "webhooks", "default", "ocr"}

@@ -12,6 +12,7 @@ from intake.desk.errors import NoAddress, QuestionClosed
 from intake.desk.moves import case_move, case_touch
 from intake.desk.services.answers import answer_write, case_words_refresh
 from intake.desk.services.holding import reason_given
+from intake.desk.services.telling import case_tell
 from intake.desk.services.work import case_hold, case_sized_again
 from intake.desk.subjects import Subject, given_at, subject_of, written
 from intake.events.services import event_record
@@ -104,6 +105,7 @@ def question_answered(
     if subject and given:
         _take_answer(case, subject, given, now)
     _back_to_the_top(case, now)
+    case_tell(kind="case.answered", case=case, now=now)
 
 
 def _take_answer(case: Case, subject: Subject, given: Given, now: datetime) -> None:

@@ -15,6 +15,7 @@ from intake.desk.figures import is_needless
 from intake.desk.moves import case_move
 from intake.desk.services.holding import reason_given
 from intake.desk.services.settling import awaits_second, findings_open
+from intake.desk.services.telling import case_tell
 from intake.desk.services.work import case_hold, latest_run
 from intake.desk.words import reason_title
 from intake.events.services import event_record
@@ -40,6 +41,7 @@ def case_release(*, case: Case, version: int, actor: User, now: datetime) -> Non
         kind="case_released", now=now, actor=actor, request=case.request,
         set=sets_written(run.result), run=run.number,
     )  # fmt: skip
+    case_tell(kind="case.closed", case=case, now=now)
     # 3. The quote is built by a worker.
     outbox_put(
         topic="quotes.build_quote",
@@ -104,3 +106,4 @@ def case_decline(*, case: Case, version: int, actor: User, words: str, now: date
         payload={"request_id": case.request_id, "letter": "declined"},
         now=now,
     )
+    case_tell(kind="case.closed", case=case, now=now)

@@ -10,6 +10,7 @@ from django.db import transaction
 from intake.desk import promise
 from intake.desk.search import case_headline, case_search_text
 from intake.desk.services.findings import NEEDS_PERSON, findings_reconcile
+from intake.desk.services.telling import case_tell
 from intake.desk.words import reason_title
 from intake.events.services import event_record
 from intake.models import NOT_CLOSED, Case, CaseState, HireRequest, SizingRun
@@ -28,7 +29,7 @@ def case_open(*, request: HireRequest, run: SizingRun, now: datetime) -> Case:
     _enter_queue(case, request, run, now)
     case.full_clean(exclude=["request"])
     case.save()
-    # 3. Its findings, and the record.
+    # 3. Its findings, the record, and whoever wants to be told.
     findings_reconcile(case=case, run=run)
     event_record(
         kind="case_opened",
@@ -38,6 +39,7 @@ def case_open(*, request: HireRequest, run: SizingRun, now: datetime) -> Case:
         reason=reason_title(case.reason),
         promised_at=case.promised_at.isoformat(),
     )
+    case_tell(kind="case.opened", case=case, now=now)
     return case
 
 

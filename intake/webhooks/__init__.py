@@ -1,0 +1,1 @@
+"""Telling other systems what happened: signed by Standard Webhooks, tried again, never twice."""
