@@ -41,7 +41,9 @@ def formatter(*, as_json: bool, colours: bool) -> dict[str, Any]:
     renderer: Processor = (
         structlog.processors.JSONRenderer()
         if as_json
-        else structlog.dev.ConsoleRenderer(colors=colours)
+        else structlog.dev.ConsoleRenderer(
+            colors=colours, exception_formatter=structlog.dev.plain_traceback
+        )  # plain: a traceback with values would put what customers typed into the log
     )
     return {
         "()": structlog.stdlib.ProcessorFormatter,

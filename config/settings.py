@@ -51,7 +51,7 @@ INSTALLED_APPS = [
     "config",
     "intake",
     "quotes",
-    "django.contrib.admin",
+    "config.owners_tables.OwnersTablesConfig",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -166,6 +166,11 @@ AXES_LOCKOUT_TEMPLATE = "accounts/locked.html"
 AXES_VERBOSE = False
 SESSION_COOKIE_AGE = env.int("SESSION_HOURS", 12) * 3600  # a working day, then sign in again
 OTP_TOTP_ISSUER = "Setwright"
+SETWRIGHT_CODES_FOR = env.str("SETWRIGHT_CODES_FOR", "nobody" if SETWRIGHT_DEMO else "admin")
+if SETWRIGHT_CODES_FOR not in ("nobody", "admin", "everybody"):
+    raise environ.ImproperlyConfigured(
+        "SETWRIGHT_CODES_FOR is nobody, admin or everybody: who must sign in with one-time codes"
+    )
 
 # --- the desk -----------------------------------------------------------------------------
 SETWRIGHT_TIME_ZONE = env.str("SETWRIGHT_TIME_ZONE", "America/Denver")

@@ -2,12 +2,12 @@
 
 from django.contrib import admin
 from django.urls import include, path
-from django.views.generic import RedirectView
 from django.views.i18n import set_language
 
 from config import error_pages, health
 from config.accounts import sign_in, sign_out
 from config.metrics.page import metrics
+from config.owners_tables import door
 
 urlpatterns = [
     path("", include("intake.urls")),
@@ -17,7 +17,7 @@ urlpatterns = [
     path("accounts/sign-out/", sign_out, name="logout"),
     path("language/", set_language, name="set_language"),
     # one door for everybody, so that the one-time code is asked here too
-    path("admin/login/", RedirectView.as_view(pattern_name="login", query_string=True)),
+    path("admin/login/", door, name="admin_door"),
     path("admin/", admin.site.urls),
     path("api/v1/", include("config.api.urls")),
     path("health/live", health.live, name="health_live"),

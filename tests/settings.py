@@ -16,6 +16,7 @@ from config.settings import ALLOWED_HOSTS, DATABASES, SETWRIGHT_HOME, STORAGES  
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 ALLOWED_HOSTS = [*ALLOWED_HOSTS, "testserver"]
+SETWRIGHT_CODES_FOR = "nobody"  # tests sign people in without a form; tests of codes set it back
 STORAGES = {
     **STORAGES,
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},

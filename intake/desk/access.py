@@ -11,17 +11,22 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.db.models import Q, QuerySet
 from django.http import Http404, HttpRequest, HttpResponseBase
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 
 from intake.desk.promise import company_zone
+from intake.desk.second_factor import code_missing_for_desk
 from intake.models import Case, StaffProfile
 
 View = Callable[..., HttpResponseBase]
 
 
-def desk_page(permission: str) -> Callable[[View], View]:
-    """A page of the desk: a stranger is sent to sign in, another role is refused."""
+def desk_page(permission: str, *, without_code: bool = False) -> Callable[[View], View]:
+    """A page of the desk: a stranger is sent to sign in, another role is refused.
+
+    Where everybody needs one-time codes, who signed in without is led to where they are had.
+    """
 
     def decorated(view: View) -> View:
         @wraps(view)
@@ -30,6 +35,8 @@ def desk_page(permission: str) -> Callable[[View], View]:
                 return redirect_to_login(request.get_full_path())
             if not request.user.has_perms(["intake.read_desk", f"intake.{permission}"]):
                 raise PermissionDenied
+            if not without_code and code_missing_for_desk(request):
+                return redirect("desk:codes")
             with timezone.override(company_zone()):
                 return view(request, *args, **kwargs)
 

@@ -23,11 +23,16 @@ class SignInForm(AuthenticationForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean()
-        if user_has_device(self.get_user()) and not self._code_right():
-            raise ValidationError(_("The one-time code is missing or not the code of this minute."))
+        user: Any = self.get_user()
+        if user_has_device(user):
+            user.otp_device = self._device()  # kept in the session by django-otp at the sign-in
+            if user.otp_device is None:
+                raise ValidationError(
+                    _("The one-time code is missing or not the code of this minute.")
+                )
         return cleaned
 
-    def _code_right(self) -> bool:
-        """Whether a device of this person takes the code; devices slow down who guesses."""
+    def _device(self) -> Any:
+        """The device of this person that takes the code; devices slow down who guesses."""
         token = str(self.cleaned_data.get("otp_token", "")).replace(" ", "")
-        return bool(token) and match_token(self.get_user(), token) is not None
+        return match_token(self.get_user(), token) if token else None

@@ -26,8 +26,8 @@ def device_offered(*, user: User) -> TOTPDevice:
 
 
 @transaction.atomic
-def device_confirm(*, user: User, token: str, now: datetime) -> list[str]:
-    """Switch codes on with a first right code; returns the codes for the paper, shown once."""
+def device_confirm(*, user: User, token: str, now: datetime) -> tuple[TOTPDevice, list[str]]:
+    """Switch codes on with a first right code; the codes for the paper are shown this once."""
     device = TOTPDevice.objects.select_for_update().filter(user=user, confirmed=False).first()
     if device is None or not device.verify_token(token.replace(" ", "")):
         raise CodeWrong
@@ -35,7 +35,7 @@ def device_confirm(*, user: User, token: str, now: datetime) -> list[str]:
     device.confirmed = True
     device.save()
     event_record(kind="codes_on", now=now, actor=user, subject=name_of(user))
-    return _paper_codes(user)
+    return device, _paper_codes(user)
 
 
 def _paper_codes(user: User) -> list[str]:

@@ -3,24 +3,38 @@
 from __future__ import annotations
 
 import segno
+from django.conf import settings
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.safestring import mark_safe
+from django_otp import login as otp_login
 from django_otp import user_has_device
 
 from intake.desk.access import desk_page
 from intake.desk.errors import CodeWrong
+from intake.desk.second_factor import (
+    EVERYBODY,
+    code_missing_for_admin,
+    signed_in_with_code,
+)
 from intake.desk.services.codes import device_confirm, device_offered, devices_remove
 
+OFF_REFUSED = (
+    "Codes are switched off only by who signed in with one: sign out, sign in with a code "
+    "(one from the paper will do), and try again."
+)
 
-@desk_page("read_desk")
+
+@desk_page("read_desk", without_code=True)
 def codes(request: HttpRequest) -> HttpResponse:
     """Show the state, take a first code, or switch off."""
     assert isinstance(request.user, User)
     if request.method == "POST" and "off" in request.POST:
+        if not signed_in_with_code(request):
+            return _page(request, request.user, refused=OFF_REFUSED)
         devices_remove(user=request.user, actor=request.user, now=timezone.now())
         return HttpResponseRedirect(reverse("desk:codes"))
     if request.method == "POST":
@@ -30,15 +44,24 @@ def codes(request: HttpRequest) -> HttpResponse:
 
 def _confirm(request: HttpRequest, user: User) -> HttpResponse:
     try:
-        paper = device_confirm(user=user, token=request.POST.get("token", ""), now=timezone.now())
+        device, paper = device_confirm(
+            user=user, token=request.POST.get("token", ""), now=timezone.now()
+        )
     except CodeWrong as refusal:
         return _page(request, user, refused=str(refusal))
+    otp_login(request, device)
     return render(request, "intake/desk/codes.html", {"on": True, "paper": paper})
 
 
 def _page(request: HttpRequest, user: User, refused: str = "") -> HttpResponse:
     on = user_has_device(user)
-    context = {"on": on, "refused": refused}
+    context = {
+        "on": on,
+        "refused": refused,
+        "needed": code_missing_for_admin(request) and (not on or user.is_staff),
+        "with_code": signed_in_with_code(request),
+        "everybody": settings.SETWRIGHT_CODES_FOR == EVERYBODY,
+    }
     if not on:
         device = device_offered(user=user)
         drawn = segno.make(device.config_url).svg_inline(scale=4, border=4, light="#fff")
