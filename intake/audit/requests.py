@@ -17,6 +17,7 @@ from intake.models import (
     IdempotencyRecord,
     InboxMark,
     OutboxMessage,
+    RequestPhoto,
     SizingRun,
     Status,
 )
@@ -95,6 +96,21 @@ def done_without_mark(now: datetime) -> Iterator[Breach]:
         yield Breach("done_without_mark", str(message), "It counts as done, but left no mark.")
 
 
+def photo_without_file(now: datetime) -> Iterator[Breach]:
+    """Every photo has its file, whole."""
+    for photo in RequestPhoto.objects.select_related("request").iterator(chunk_size=500):
+        if _bytes_of(photo) != photo.bytes_kept:
+            detail = f"The file {photo.image.name} is missing or not whole."
+            yield Breach("photo_without_file", photo.request.reference, detail)
+
+
+def _bytes_of(photo: RequestPhoto) -> int:
+    try:
+        return int(photo.image.size)
+    except OSError:
+        return -1
+
+
 def answer_half_kept(now: datetime) -> Iterator[Breach]:
     for record in IdempotencyRecord.objects.filter(status=None).select_related("client"):
         yield Breach("answer_half_kept", str(record), "A creating call has a key but no answer.")
@@ -113,5 +129,6 @@ INVARIANTS = (
     Invariant("message_stuck", "every message is done or within its time", message_stuck),
     Invariant("message_parked", "no message is set aside", message_parked),
     Invariant("done_without_mark", "what is done left its mark", done_without_mark),
+    Invariant("photo_without_file", "every photo has its file", photo_without_file),
     Invariant("answer_half_kept", "every kept key has its answer", answer_half_kept),
 )

@@ -6,13 +6,18 @@ import json
 from collections.abc import Callable, Iterator
 from datetime import date, timedelta
 from io import StringIO
+from pathlib import Path
+from threading import Thread
+from typing import Any
 from uuid import uuid4
 
 import pytest
 import time_machine
+from django.core.files.base import ContentFile
 from django.core.management import call_command
 from django.db import connection
 
+from intake.audit.snapshot import snapshot
 from intake.desk.services import case_open
 from intake.events.services import event_record
 from intake.models import (
@@ -21,6 +26,7 @@ from intake.models import (
     IdempotencyRecord,
     InboxMark,
     OutboxMessage,
+    RequestPhoto,
     SizingRun,
     Status,
 )
@@ -36,6 +42,11 @@ SOUND: set[str] = set()
 def clock() -> Iterator[None]:
     with time_machine.travel(NOW, tick=False):
         yield
+
+
+@pytest.fixture(autouse=True)
+def _media(settings: Any, tmp_path: Path) -> None:
+    settings.MEDIA_ROOT = str(tmp_path)
 
 
 @pytest.fixture
@@ -123,6 +134,7 @@ def doubled_booking() -> None:
     """PostgreSQL refuses this itself; there the row is planted with the rule taken off."""
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")  # no table changes with checks due
             cursor.execute(
                 "SELECT conname FROM pg_constraint WHERE contype = 'x' AND conrelid = "
                 "'quotes_booking'::regclass"
@@ -187,6 +199,13 @@ def revision_lost() -> None:
     Quote.objects.update(revision=3)
 
 
+def file_cut() -> None:
+    request = HireRequest.objects.get()
+    photo = RequestPhoto(request=request, width_px=1, height_px=1, bytes_kept=9, added_at=NOW)
+    photo.image.save("plate.jpg", ContentFile(b"12345678"), save=False)
+    photo.save()
+
+
 PLANTED: list[tuple[str, Callable[[], None]]] = [
     ("sent_without_run", run_lost),
     ("sent_once", sent_twice),
@@ -197,6 +216,7 @@ PLANTED: list[tuple[str, Callable[[], None]]] = [
     ("message_stuck", never_published),
     ("message_parked", parked),
     ("done_without_mark", unmarked),
+    ("photo_without_file", file_cut),
     ("answer_half_kept", half_kept),
     ("booked_twice", doubled_booking),
     ("order_without_units", freed),
@@ -233,3 +253,21 @@ def test_a_breach_ends_the_command_with_one_and_says_which_row(ordered: Order) -
     assert ended.value.code == 1
     (line,) = [json.loads(text) for text in out.getvalue().splitlines()]
     assert (line["code"], line["subject"]) == ("order_without_units", ordered.number)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_audit_sees_one_moment_and_stops_nobody() -> None:
+    """Another connection writes meanwhile: it neither waits nor is seen."""
+    with snapshot():
+        assert not ApiClient.objects.exists()
+        writer = Thread(target=client_written)
+        writer.start()
+        writer.join(10)
+        assert not writer.is_alive(), "the audit holds a writer up"
+        assert not ApiClient.objects.exists()
+    assert ApiClient.objects.count() == 1
+
+
+def client_written() -> None:
+    ApiClient.objects.create(name="meanwhile", created_at=NOW)
+    connection.close()

@@ -10,20 +10,20 @@ from datetime import datetime
 from typing import Any
 
 from django.core.management.base import BaseCommand
-from django.db import transaction
 from django.utils import timezone
 
 from intake.audit.breach import Breach, Invariant
 from intake.audit.requests import INVARIANTS as OF_REQUESTS
+from intake.audit.snapshot import snapshot
 from quotes.audit.orders import INVARIANTS as OF_ORDERS
 
 INVARIANTS: tuple[Invariant, ...] = (*OF_REQUESTS, *OF_ORDERS)
 
 
-@transaction.atomic
 def breaches(*, now: datetime) -> list[Breach]:
-    """Everything that is not as it must be."""
-    return [breach for invariant in INVARIANTS for breach in invariant.broken(now)]
+    """Everything that is not as it must be, at one moment, while the work goes on."""
+    with snapshot():
+        return [breach for invariant in INVARIANTS for breach in invariant.broken(now)]
 
 
 class Command(BaseCommand):
