@@ -6,9 +6,12 @@ from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import connection
-from django.db.models import Min, Q, QuerySet
+from django.db.models import F, Min, Q, QuerySet
 
 from intake.models import OutboxMessage
+
+CLOCK_SLACK = timedelta(minutes=1)  # hosts may differ by so much; more is a clock that was wrong
+LONGEST_RETRY = timedelta(hours=1)
 
 
 def republish_after() -> timedelta:
@@ -28,16 +31,25 @@ def outbox_due(*, now: datetime, limit: int) -> list[OutboxMessage]:
 
 
 def outbox_unpublished(*, now: datetime) -> QuerySet[OutboxMessage]:
+    """Return messages that are due and those that only a wrong clock put off.
+
+    A clock that ran ahead and was put right leaves messages made in the future, and retries
+    further away than any retry is; they would wait until the wrong time comes.
+    """
+    made_ahead = Q(created_at__gt=now + CLOCK_SLACK, due_at__lte=F("created_at"))
+    put_off = Q(failures__gt=0, due_at__gt=now + LONGEST_RETRY + CLOCK_SLACK)
     return OutboxMessage.objects.filter(
-        published_at=None, done_at=None, parked_at=None, due_at__lte=now
+        Q(due_at__lte=now) | made_ahead | put_off, published_at=None, done_at=None, parked_at=None
     ).order_by("due_at")
 
 
 def outbox_unfinished(*, now: datetime) -> QuerySet[OutboxMessage]:
-    """Return messages published long ago of which no handler has reported the end."""
-    return OutboxMessage.objects.filter(
-        published_at__lte=now - republish_after(), done_at=None, parked_at=None
-    ).order_by("published_at")
+    """Return messages published long ago, or by a wrong clock, of which nobody reported the end."""
+    long_ago = Q(published_at__lte=now - republish_after())
+    ahead = Q(published_at__gt=now + CLOCK_SLACK)
+    return OutboxMessage.objects.filter(long_ago | ahead, done_at=None, parked_at=None).order_by(
+        "published_at"
+    )
 
 
 def locked(messages: QuerySet[OutboxMessage]) -> QuerySet[OutboxMessage]:

@@ -13,11 +13,11 @@ from django.db.models import F
 
 from intake.models import InboxMark, OutboxMessage
 from intake.outbox.errors import HandedOverOutsideTransaction
+from intake.outbox.selectors import LONGEST_RETRY
 
 MAX_LOSSES = 3
 MAX_FAILURES = 8
 FIRST_RETRY_S = 5
-LONGEST_RETRY_S = 3600
 ERROR_LENGTH = 500
 
 log = structlog.get_logger(__name__)
@@ -165,7 +165,7 @@ def message_unpark(*, message_id: UUID, now: datetime) -> bool:
 
 def retry_after(failures: int) -> timedelta:
     """Return how long to wait after so many failures: 5 s, doubling, an hour at most."""
-    return timedelta(seconds=min(LONGEST_RETRY_S, FIRST_RETRY_S * 2 ** (failures - 1)))
+    return min(LONGEST_RETRY, timedelta(seconds=FIRST_RETRY_S * 2 ** (failures - 1)))
 
 
 def error_text(error: Exception) -> str:

@@ -60,6 +60,31 @@ def test_a_message_the_broker_lost_is_published_again() -> None:
     assert sent == [message]
 
 
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"created_at": NOW + 120 * MINUTE, "due_at": NOW + 120 * MINUTE},
+        {"failures": 1, "due_at": NOW + 120 * MINUTE},
+        {"published_at": NOW + 120 * MINUTE},
+    ],
+    ids=["made", "set back", "published"],
+)
+def test_a_message_of_a_clock_that_ran_ahead_does_not_wait_for_that_time(
+    fields: dict[str, Any],
+) -> None:
+    message = put(**fields)
+    sent: list[OutboxMessage] = []
+    assert relay_once(now=NOW, send=sent.append) == 1
+    assert relay_once(now=NOW + MINUTE, send=sent.append) == 0, "once is enough"
+    assert sent == [message]
+
+
+def test_work_for_later_and_a_retry_wait_for_their_time() -> None:
+    put(due_at=NOW + 120 * MINUTE)
+    put(failures=4, due_at=NOW + 60 * MINUTE)
+    assert relay_once(now=NOW, send=broker_away) == 0
+
+
 @pytest.mark.parametrize("end", ["done_at", "parked_at"])
 def test_a_message_that_came_to_an_end_is_left_alone(end: str) -> None:
     put(**{end: NOW, "published_at": NOW})
