@@ -6,11 +6,13 @@ import subprocess
 import sys
 import tempfile
 import uuid
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import structlog
 from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
@@ -26,6 +28,8 @@ from intake.requests.errors import AnswerRefused
 LARGEST_BYTES = 15_000_000
 MOST_PHOTOS = 12
 SECONDS = 30
+
+log = structlog.get_logger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +49,11 @@ def photo_add(
         raise AnswerRefused({"photo": [photo_sentence("too_large")]})
     if request.photos.count() >= MOST_PHOTOS:
         raise AnswerRefused({"photo": [photo_sentence("too_many")]})
-    fresh = photo_made_anew(upload)
-    return _photo_keep(request, load, fresh, now)
+    try:
+        return _photo_keep(request, load, photo_made_anew(upload), now)
+    except OSError:  # no room, or no right to write: ours to mend, not the customer's
+        log.exception("photo_not_kept", request_id=request.pk)
+        raise AnswerRefused({"photo": [photo_sentence("no_room")]}) from None
 
 
 @transaction.atomic
@@ -62,12 +69,23 @@ def _photo_keep(
         bytes_kept=len(fresh.content),
         added_at=now,
     )
-    photo.image.save(f"{uuid.uuid4().hex}.jpg", ContentFile(fresh.content), save=False)
+    _file_keep(photo, fresh.content)
     photo.full_clean(exclude=["request", "load"])
     photo.save()
     photo_reading_ask(photo, now=now)
     event_record(kind="photo_added", now=now, actor="customer", request=request, subject=load.name)
     return photo
+
+
+def _file_keep(photo: RequestPhoto, content: bytes) -> None:
+    """Write the file, or leave no part of it."""
+    storage, name = photo.image.storage, f"{uuid.uuid4().hex}.jpg"
+    try:
+        photo.image.save(name, ContentFile(content), save=False)
+    except OSError:
+        with suppress(OSError):
+            storage.delete(photo.image.field.generate_filename(photo, name))
+        raise
 
 
 def photo_made_anew(upload: UploadedFile[Any]) -> FreshPhoto:
@@ -103,6 +121,10 @@ def photo_sentence(code: str) -> str:
         "damaged": _("This photo cannot be opened. Take it again, or send another."),
         "too_large": _("This file is over {most} MB. Take a smaller photo.").format(
             most=LARGEST_BYTES // 1_000_000
+        ),
+        "no_room": _(
+            "We could not keep the photo just now. What you typed is still here: go on without "
+            "the photo, or add it again later."
         ),
         "too_many": _("{most} photos fit into a request. Remove one first.").format(
             most=MOST_PHOTOS
