@@ -2,7 +2,18 @@
 
 from django.urls import URLPattern, path
 
-from intake.desk.views import acts, answer, case, codes, figures, parts, people, queue, record
+from intake.desk.views import (
+    acts,
+    answer,
+    case,
+    codes,
+    figures,
+    parts,
+    people,
+    photos,
+    queue,
+    record,
+)
 
 app_name = "desk"
 urlpatterns: list[URLPattern] = [
@@ -21,7 +32,8 @@ urlpatterns: list[URLPattern] = [
     path("case/<str:reference>/sheet/", parts.sheet, name="sheet"),
     path("case/<str:reference>/what-if/", parts.what_if, name="what_if"),
     path("case/<str:reference>/recompute/", parts.recompute, name="recompute"),
-    path("case/<str:reference>/photo/<int:photo_id>/", parts.photo, name="photo"),
+    path("case/<str:reference>/photo/<int:photo_id>/", photos.photo, name="photo"),
+    path("case/<str:reference>/photo/<int:photo_id>/look/", photos.photo_look, name="photo_look"),
     path("case/<str:reference>/claim/", acts.claim, name="claim"),
     path("case/<str:reference>/give-back/", acts.give_back, name="give_back"),
     path("case/<str:reference>/pass-on/", acts.pass_on, name="pass_on"),

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.core.cache import cache
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
@@ -87,13 +87,3 @@ def recompute(request: HttpRequest, reference: str) -> HttpResponse:
     case, run = _case_and_run(request, reference)
     found = desk_recompute.recomputed(run)
     return _part(request, "recompute", {"case": case, "run": run, "found": found})
-
-
-@desk_page("read_desk")
-@require_safe
-def photo(request: HttpRequest, reference: str, photo_id: int) -> HttpResponseBase:
-    """A photo of the request, for those who may see its case."""
-    assert isinstance(request.user, User)
-    case = case_of(request.user, reference)
-    found = get_object_or_404(case.request.photos, pk=photo_id)
-    return FileResponse(found.image.open("rb"), content_type="image/jpeg")

@@ -187,15 +187,41 @@ def photographed(case: Case) -> RequestPhoto:
 
 def test_a_photo_stands_with_its_equipment_and_opens_large(as_rep: Client, case: Case) -> None:
     photo = photographed(case)
-    where = url("photo", case, photo.pk)
-    assert where.encode() in as_rep.get(url("case", case)).content
-    opened = as_rep.get(where)
+    look = url("photo_look", case, photo.pk)
+    assert as_rep.get(url("case", case)).content.count(f'<a href="{look}"'.encode()) >= 1
+    page = BeautifulSoup(as_rep.get(look).content, "html.parser")
+    assert page.select_one(".photo-fit img")["src"] == url("photo", case, photo.pk)
+    opened = as_rep.get(url("photo", case, photo.pk))
     assert (opened.status_code, opened["Content-Type"]) == (200, "image/jpeg")
+
+
+@pytest.mark.parametrize(
+    ("asked", "shown"), [("double", "double"), ("large", "large"), ("<x>", "fit")]
+)
+def test_a_photo_is_shown_as_large_as_asked_for(
+    as_rep: Client, case: Case, asked: str, shown: str
+) -> None:
+    look = url("photo_look", case, photographed(case).pk)
+    page = BeautifulSoup(as_rep.get(look, {"size": asked}).content, "html.parser")
+    frame = page.select_one(f".photo-{shown}")
+    assert frame["tabindex"] == "0"  # the arrow keys move what is larger than its frame
+    assert page.select_one("[aria-current=true]")["href"] == f"?size={shown}"
+
+
+def test_beside_a_photo_stands_what_was_typed_and_the_way_to_the_next(
+    as_rep: Client, case: Case
+) -> None:
+    first, second = photographed(case), photographed(case)
+    page = as_rep.get(url("photo_look", case, first.pk))
+    assert case.request.loads.get().nameplate in text(page)
+    assert f'href="{url("photo_look", case, second.pk)}"'.encode() in page.content
+    assert "Photo before" not in text(page)
 
 
 def test_a_photo_of_another_request_does_not_open(as_rep: Client, case: Case) -> None:
     photo = photographed(cast.unsure_voltage())
-    assert as_rep.get(url("photo", case, photo.pk)).status_code == 404
+    for page in ("photo", "photo_look"):
+        assert as_rep.get(url(page, case, photo.pk)).status_code == 404
 
 
 def test_confirming_marks_the_answer_with_the_reps_name(as_rep: Client, case: Case) -> None:
