@@ -31,6 +31,7 @@ def hire_company() -> dict[str, str] | None:
         "phone": company.phone,
         "phone_link": phone_link(company.phone),
         "email": company.email,
+        "emergency_phone": company.emergency_phone,
     }
 
 

@@ -179,6 +179,7 @@ SETWRIGHT_CLOSES_AT = env.int("SETWRIGHT_CLOSES_AT", 17)
 SETWRIGHT_ANSWER_HOURS = env.int("SETWRIGHT_ANSWER_HOURS", 2)
 SETWRIGHT_EMERGENCY_ANSWER_MINUTES = env.int("SETWRIGHT_EMERGENCY_ANSWER_MINUTES", 30)
 SETWRIGHT_ASK_AGAIN_HOURS = env.int("SETWRIGHT_ASK_AGAIN_HOURS", 24)  # no answer: case comes back
+SETWRIGHT_DUTY_EMAILS = env.list("SETWRIGHT_DUTY_EMAILS", default=[])  # called in any emergency
 SETWRIGHT_FIGURE_SOURCES = ("quotes.desk.figures.quote_figures",)
 if not 0 <= SETWRIGHT_OPENS_AT < SETWRIGHT_CLOSES_AT <= 23:
     raise environ.ImproperlyConfigured("SETWRIGHT_OPENS_AT must come before SETWRIGHT_CLOSES_AT")
@@ -313,6 +314,9 @@ CELERY_BEAT_SCHEDULE = beat_schedule(
         "config.sweeps.tidy": 3600,
         "quotes.sweeps.expire_offers": 60,
         "quotes.sweeps.remind_customers": 900,
+        "quotes.sweeps.size_needs": 60,
+        "quotes.sweeps.size_sites": 300,
+        "quotes.sweeps.remind_reviews": 3600,
     }
 )
 

@@ -11,6 +11,8 @@ class QuotesApp(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
+        from quotes.emergency.ranks.services import kinds_ensure
         from quotes.roles import roles_ensure
 
         post_migrate.connect(roles_ensure, sender=self, dispatch_uid="quotes roles")
+        post_migrate.connect(kinds_ensure, sender=self, dispatch_uid="facility kinds")

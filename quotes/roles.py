@@ -9,10 +9,11 @@ from django.contrib.auth.management import create_permissions
 from django.contrib.auth.models import Group, Permission
 
 OWNED = (
-    "accessorytype", "branch", "cardfee", "declaredemergency", "deliveryvehicle",
-    "exemptioncertificate", "hirecompany", "rate", "ratecard", "settype", "taxrule", "unit",
+    "accessorytype", "agreedterms", "branch", "cardfee", "declaredemergency", "deliveryvehicle",
+    "dutyturn", "exemptioncertificate", "facilitykind", "hirecompany", "publicbody", "rate",
+    "ratecard", "settype", "taxrule", "unit",
 )  # fmt: skip
-SEEN = (*OWNED, "booking", "order", "quote")
+SEEN = (*OWNED, "booking", "order", "quote", "standingsite")
 MANAGERS_ACTS = ("add", "change", "delete", "view")
 
 

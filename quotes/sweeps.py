@@ -1,4 +1,4 @@
-"""Periodic tasks of quoting: offers run out, customers are reminded."""
+"""Periodic tasks of quoting: offers run out, customers and public bodies are reminded."""
 
 from __future__ import annotations
 
@@ -7,6 +7,9 @@ from datetime import datetime
 from celery import shared_task
 
 from intake.outbox.once import once_a_slot
+from quotes.emergency.sites.services import reviews_remind
+from quotes.emergency.sites.sizing import sites_size_due
+from quotes.emergency.sizing_needs import needs_size_due
 from quotes.offers.services import offers_expire, offers_remind
 
 
@@ -22,3 +25,24 @@ def expire_offers(*, now: datetime) -> None:
 def remind_customers(*, now: datetime) -> None:
     """Remind once of offers that run out soon."""
     offers_remind(now=now)
+
+
+@shared_task(name="quotes.sweeps.size_needs")
+@once_a_slot("size_needs", every_s=60)
+def size_needs(*, now: datetime) -> None:
+    """Size needs again whose request a rep put right since."""
+    needs_size_due(now=now)
+
+
+@shared_task(name="quotes.sweeps.size_sites")
+@once_a_slot("size_sites", every_s=300)
+def size_sites(*, now: datetime) -> None:
+    """Size standing sites again where the fleet, the tables or the program changed."""
+    sites_size_due(now=now)
+
+
+@shared_task(name="quotes.sweeps.remind_reviews")
+@once_a_slot("remind_reviews", every_s=3600)
+def remind_reviews(*, now: datetime) -> None:
+    """Remind public bodies of sites nobody looked through for a year."""
+    reviews_remind(now=now)

@@ -24,6 +24,7 @@ REASONS = {
     "load_unsure": "Load not sure",
     "life_safety": "Life safety",
     "backfeed": "Backfeed: no transfer equipment",
+    "express_request": "Express request: call back",
     "noise_limit": "Noise limit",
     "no_set_fits": "No set fits",
     "no_fit": "No set fits",

@@ -67,8 +67,6 @@ KINDS: dict[str, str] = {
     "site_archived": "{actor} took the standing site {subject} off the list.",
     "site_reviewed": "{actor} looked through the standing site {subject}; nothing had changed.",
     "sites_brought_in": "{actor} brought in {count} rows of {subject}, {left} left to put right.",
-    "body_registered": "{actor} entered the public body {subject}.",
-    "body_link_renewed": "{actor} sent {subject} a new link.",
     "need_cleared": "{actor} cleared {subject} to be served: {reason}",
     "need_moved": "{actor} moved {subject} from {before} to {after}.",
     "emergency_opened": "{actor} opened the event {subject}.",
@@ -82,6 +80,9 @@ KINDS: dict[str, str] = {
     # the owner's tables
     "owner_record_changed": "{actor} changed {subject}: {changes}",
     "owner_table_changed": "{actor} brought in {subject}: {added} added, {changed} changed.",
+    # personal data
+    "person_exported": "{actor} gave out what is kept of the person.",
+    "person_erased": "{actor} erased the personal data of this request.",
     # who may do what
     "staff_changed": "{actor} made {subject} {role} for {branches}; before {before}.",
     "codes_on": "{actor} now signs in with one-time codes.",

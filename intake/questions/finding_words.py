@@ -29,6 +29,7 @@ FINDING_WORDS: dict[str, Words] = {
     "light_load": _("The set would carry little of what it can. Diesel engines do not like that for long."),
     "load_unsure": _("A piece of equipment is not known well enough to size the set."),
     "life_safety": _("A life may depend on this power, so a person checks everything first."),
+    "express_request": _("A person calls you back at night or by day, before anything is sent."),
     "backfeed": _("A building may be fed only through transfer equipment. Without it, power could flow into the street and kill."),
     "noise_limit": _("The set may be louder than the limit allows."),
     "no_set_fits": _("No single set in our fleet fits. A rep looks for a way."),

@@ -42,6 +42,16 @@ def life_safety(answers: Answers) -> list[Doubt]:
     return [_doubt("life_safety", "needs_person", "life_support", detail, question)]
 
 
+def came_by_express(answers: Answers) -> list[Doubt]:
+    """An express request holds the least there is: a person calls back before anything is sent."""
+    if answers.value("came_by") != "express":
+        return []
+    by = str(answers.value("need_by") or "")[:16].replace("T", " ")
+    detail = f"An express emergency request, needed by {by}, site time. Only the least was asked."
+    question = "Call back: is what was entered right, and what must run first?"
+    return [_doubt("express_request", "needs_person", "came_by", detail, question)]
+
+
 def dates_open(answers: Answers) -> list[Doubt]:
     """Without both days there is no set to hold and no price to give."""
     if answers.value("hire_start") and answers.value("hire_end"):
@@ -99,6 +109,7 @@ def word_of_the_customer(answers: Answers) -> list[Doubt]:
 
 RULES: tuple[Callable[[Answers], list[Doubt]], ...] = (
     life_safety,
+    came_by_express,
     dates_open,
     place_open,
     standing_set,

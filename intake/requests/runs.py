@@ -33,6 +33,22 @@ def sizing_run_store(
     document = requirement_document(request)
     fleet = fleet_for(document)
     result = sized(request, document, fleet)
+    return run_keep(
+        request=request, document=document, fleet=fleet, result=result, now=now, made_by=made_by
+    )
+
+
+@transaction.atomic
+def run_keep(
+    *,
+    request: HireRequest,
+    document: Document,
+    fleet: tuple[GeneratorSet, ...],
+    result: Document,
+    now: datetime,
+    made_by: User | None = None,
+) -> SizingRun:
+    """Keep what went in and what came out; for work too long to be done in a transaction."""
     run = SizingRun(
         request=request,
         number=_next_number(request),

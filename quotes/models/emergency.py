@@ -212,6 +212,12 @@ class Need(models.Model):
         return self.name
 
     @property
+    def request_or_fail(self) -> HireRequest:
+        """The request it was made for; only a need of a standing site has none."""
+        assert self.request is not None
+        return self.request
+
+    @property
     def waits_for_person(self) -> bool:
         """Whether a rep has yet to clear it; till then no plan serves it."""
         return self.needs_person and self.person_cleared_at is None

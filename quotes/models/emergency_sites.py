@@ -50,6 +50,7 @@ class TransferEquipment(models.TextChoices):
     AUTOMATIC_SWITCH = "automatic_switch", _("automatic transfer switch")
     INTERLOCK = "interlock", _("interlocked breakers")
     INLET = "inlet", _("inlet with transfer switch")
+    SOME = "some", _("there is some, of a kind not said")
     UNSURE = "unsure", _("not sure")
 
 
@@ -58,6 +59,7 @@ PARTS_FROM_UTILITY = (
     TransferEquipment.AUTOMATIC_SWITCH,
     TransferEquipment.INTERLOCK,
     TransferEquipment.INLET,
+    TransferEquipment.SOME,
 )
 
 

@@ -1,0 +1,83 @@
+"""What the owner keeps for emergencies: ranks, public bodies, agreed terms, the duty."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import admin, messages
+from django.db.models import QuerySet
+from django.http import HttpRequest
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from quotes.admin.orders import ReadOnlyAdmin
+from quotes.admin.recorded import RecordedAdmin, record_change
+from quotes.emergency.organisations.services import BodyContact, body_link_renew, body_register
+from quotes.models import AgreedTerms, DutyTurn, FacilityKind, PublicBody, StandingSite
+
+
+@admin.register(FacilityKind)
+class FacilityKindAdmin(RecordedAdmin):
+    list_display = ("name", "jurisdiction", "rank", "why", "source")
+    list_filter = ("rank", "jurisdiction")
+    search_fields = ("code", "name")
+
+
+@admin.register(PublicBody)
+class PublicBodyAdmin(RecordedAdmin):
+    """Saving a new one sends its contact the link."""
+
+    list_display = ("organisation", "contact_name", "contact_email", "night_phone", "jurisdiction")
+    list_select_related = ("organisation",)
+    fields = (
+        "organisation", "contact_name", "contact_email", "night_phone", "jurisdiction", "language",
+    )  # fmt: skip
+    actions = ("send_new_link",)
+
+    def save_model(self, request: HttpRequest, obj: Any, form: Any, change: bool) -> None:
+        """A new body gets its token and its letter; a change is a plain change."""
+        if change:
+            super().save_model(request, obj, form, change)
+            return
+        data = form.cleaned_data
+        made = body_register(
+            organisation=data["organisation"],
+            contact=BodyContact(data["contact_name"], data["contact_email"], data["night_phone"]),
+            jurisdiction=data["jurisdiction"],
+            language=data["language"],
+            now=timezone.now(),
+        )
+        obj.pk = made.pk
+        obj.refresh_from_db()
+        record_change(request, obj, "added")
+
+    @admin.action(
+        description=_("Send a new link; the old one stops working"), permissions=["change"]
+    )
+    def send_new_link(self, request: HttpRequest, queryset: QuerySet[PublicBody]) -> None:
+        for body in queryset:
+            body_link_renew(body=body, now=timezone.now())
+            record_change(request, body, "new link sent")
+            messages.success(request, _("Sent to %s.") % body.contact_email)
+
+
+@admin.register(AgreedTerms)
+class AgreedTermsAdmin(RecordedAdmin):
+    list_display = (
+        "organisation", "valid_from", "valid_until", "uplift_cap_percent", "document_reference",
+    )  # fmt: skip
+    list_select_related = ("organisation",)
+
+
+@admin.register(DutyTurn)
+class DutyTurnAdmin(RecordedAdmin):
+    list_display = ("user", "branch_code", "starts_at", "ends_at", "phone", "email")
+    list_select_related = ("user",)
+    date_hierarchy = "starts_at"
+
+
+@admin.register(StandingSite)
+class StandingSiteAdmin(ReadOnlyAdmin):
+    list_display = ("name", "key", "organisation", "facility_kind", "sized_at", "review_due_on")
+    list_select_related = ("organisation",)
+    search_fields = ("name", "key")

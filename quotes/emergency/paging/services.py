@@ -1,0 +1,47 @@
+"""Calling the duty rep: rows written with the need, sent by a worker right after."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.db.models import F
+
+from intake.events.services import event_record
+from intake.outbox.services import outbox_put
+from quotes.emergency.paging.selectors import page_addresses
+from quotes.models import Need, Page, PageKind
+
+MAIL_TOPIC = "quotes.mail_page"
+URGENT = "emergency"
+
+
+def need_page(*, need: Need, now: datetime, also: tuple[int, ...] = ()) -> list[Page]:
+    """Call the duty rep about a need, inside the caller's transaction.
+
+    ``also`` are needs that came with the same press of a button: one call tells of all of them.
+    """
+    branch = need.request.branch_code if need.request else ""
+    addresses = page_addresses(branch_code=branch, now=now)
+    pages = [
+        Page.objects.create(need=need, kind=PageKind.MAIL, target=address, created_at=now)
+        for address in addresses
+    ]
+    for page in pages:
+        payload: dict[str, Any] = {"page_id": page.pk, "also": list(also)}
+        outbox_put(topic=MAIL_TOPIC, payload=payload, queue=URGENT, now=now)
+    event_record(
+        kind="duty_paged", now=now, actor="system", request=need.request,
+        subject=need.name[:120], targets=addresses,
+    )  # fmt: skip
+    return pages
+
+
+def page_sent(*, page_id: int, now: datetime) -> None:
+    """A call went out."""
+    Page.objects.filter(pk=page_id).update(sent_at=now, attempts=F("attempts") + 1)
+
+
+def page_tried(*, page_id: int) -> None:
+    """A call could not be sent; it is tried again."""
+    Page.objects.filter(pk=page_id).update(attempts=F("attempts") + 1)
