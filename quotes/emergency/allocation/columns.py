@@ -11,19 +11,26 @@ forbade or already planned one of them by name; those that were named stand alon
 from __future__ import annotations
 
 import math
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations_with_replacement
 
 from quotes.emergency.allocation.problem import Demand, Option, Problem, Site, Stock, Yard
 
 
 @dataclass(frozen=True, slots=True)
 class Gift:
-    """One option of a demand met from one stock; ``trip_set`` ties it to its trips."""
+    """One option of a demand met from the stocks of one yard; ``trip_set`` ties it to its trips.
+
+    ``stocks`` names one stock for each set. ``kept`` counts the sites that keep the set of the plan
+    in force.
+    """
 
     demand: int
     option: Option
-    stock: int
-    changes: int
+    stocks: tuple[int, ...]
+    kept: int
     trip_set: tuple[int, str, int]  # (demand, yard, count of sets)
     first_slot: int
 
@@ -59,39 +66,54 @@ def split_stocks(problem: Problem) -> tuple[Stock, ...]:
 
 def gifts(problem: Problem, stocks: tuple[Stock, ...]) -> list[Gift]:
     """Every option of every demand from every stock that may serve it."""
-    by_code: dict[str, list[int]] = {}
+    alike: dict[str, dict[str, list[int]]] = {}
     for index, stock in enumerate(stocks):
-        by_code.setdefault(stock.set_code, []).append(index)
+        alike.setdefault(stock.set_code, {}).setdefault(stock.yard, []).append(index)
     found: list[Gift] = []
     for number, demand in enumerate(problem.demands):
+        pins, barred = _named(problem, demand)
         for option in demand.options:
-            for index in by_code.get(option.set_code, ()):
-                stock = stocks[index]
-                if len(stock.units) >= option.count and _allowed(problem, demand, stock):
-                    found.append(_gift(problem, number, demand, option, index, stock))
+            for in_yard in alike.get(option.set_code, {}).values():
+                for taken in _takings(stocks, in_yard, option.count):
+                    names = {unit for index in taken for unit in stocks[index].units}
+                    if pins <= names and not names & barred:
+                        found.append(_gift(problem, number, option, stocks, taken))
     return found
 
 
+def _takings(
+    stocks: tuple[Stock, ...], in_yard: list[int], count: int
+) -> Iterator[tuple[int, ...]]:
+    """Every way to take ``count`` like sets from the stocks of one yard."""
+    for taken in combinations_with_replacement(in_yard, count):
+        if all(len(stocks[index].units) >= times for index, times in Counter(taken).items()):
+            yield taken
+
+
 def _gift(
-    problem: Problem, number: int, demand: Demand, option: Option, index: int, stock: Stock
+    problem: Problem, number: int, option: Option, stocks: tuple[Stock, ...], taken: tuple[int, ...]
 ) -> Gift:
-    changes = sum(
-        1
-        for key in demand.sites
-        if key in problem.before and problem.before[key] not in stock.units
-    )
-    first = math.ceil(stock.free_from_h / problem.slot_h - 1e-9)
-    return Gift(number, option, index, changes, (number, stock.yard, option.count), first)
+    names = {unit for index in taken for unit in stocks[index].units}
+    kept = sum(problem.before.get(key) in names for key in problem.demands[number].sites)
+    free_h = max(stocks[index].free_from_h for index in taken)
+    first = max(0, math.ceil(free_h / problem.slot_h - 1e-9))
+    return Gift(number, option, taken, kept, (number, stocks[taken[0]].yard, option.count), first)
 
 
-def _allowed(problem: Problem, demand: Demand, stock: Stock) -> bool:
-    """Whether pins and bans let this stock serve this demand."""
+def _named(problem: Problem, demand: Demand) -> tuple[set[str], set[str]]:
+    """Units that must serve this demand and units that may not; a unit twice pinned serves one."""
     pins = {problem.pinned[key] for key in demand.sites if key in problem.pinned}
-    if pins and not pins <= set(stock.units):
-        return False
     wanted_elsewhere = {unit for site, unit in problem.pinned.items() if site not in demand.sites}
     banned = {unit for site, unit in problem.forbidden if site in demand.sites}
-    return not set(stock.units) & (wanted_elsewhere | banned)
+    return pins, (wanted_elsewhere - pins) | banned
+
+
+def in_time(found: list[Gift], made: list[Trip]) -> list[Gift]:
+    """The gifts with a trip that leaves when their sets are free and arrives within the horizon."""
+    last: dict[tuple[int, str, int], int] = {}
+    for trip in made:
+        last[trip.trip_set] = max(trip.slot, last.get(trip.trip_set, trip.slot))
+    return [gift for gift in found if gift.first_slot <= last.get(gift.trip_set, -1)]
 
 
 def trips(problem: Problem, found: list[Gift]) -> list[Trip]:

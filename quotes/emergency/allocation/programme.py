@@ -41,6 +41,7 @@ class Programme:
         self.solver = highspy.Highs()  # type: ignore[no-untyped-call]
         self.solver.silent()
         self.solver.setOptionValue("threads", 2)
+        self.solver.setOptionValue("mip_rel_gap", 0.0)
         self.solver.addVars(count, np.zeros(count), np.ones(count))
         self._add(found)
 

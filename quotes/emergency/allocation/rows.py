@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,16 +36,14 @@ def _site_rows(problem: Problem, given: list[Gift]) -> list[Row]:
     for index, gift in enumerate(given):
         for key in problem.demands[gift.demand].sites:
             at_site[key][index] = 1.0
-    return [
-        Row(1.0 if key in problem.pinned else None, 1.0, entries)
-        for key, entries in at_site.items()
-    ]
+    return [Row(None, 1.0, entries) for entries in at_site.values()]
 
 
 def _stock_rows(stocks: tuple[Stock, ...], given: list[Gift]) -> list[Row]:
     of_stock: defaultdict[int, Entries] = defaultdict(dict)
     for index, gift in enumerate(given):
-        of_stock[gift.stock][index] = float(gift.option.count)
+        for stock, times in Counter(gift.stocks).items():
+            of_stock[stock][index] = float(times)
     return [Row(None, float(len(stocks[s].units)), entries) for s, entries in of_stock.items()]
 
 
@@ -108,6 +106,9 @@ def goal_costs(
     ranks = {site.key: site.rank for site in problem.sites}
     none_g, none_t = np.zeros(len(given)), np.zeros(len(driven))
     found = []
+    if problem.pinned:
+        pins = [-float(_pins(problem, g)) for g in given]
+        found.append(("pins", np.concatenate([pins, none_t])))
     for rank in sorted(set(ranks.values())):
         served = [
             -g.option.share * sum(ranks[key] == rank for key in problem.demands[g.demand].sites)
@@ -116,7 +117,12 @@ def goal_costs(
         found.append((f"rank {rank}", np.concatenate([served, none_t])))
     found.append(("lateness", np.concatenate([none_g, [t.late_h for t in driven]])))
     if problem.before:
-        changes = [float(g.changes) for g in given]
-        found.append(("changes", np.concatenate([changes, none_t])))
+        kept = [-float(g.kept) for g in given]
+        found.append(("kept", np.concatenate([kept, none_t])))
     found.append(("distance", np.concatenate([none_g, [t.distance_km for t in driven]])))
     return found
+
+
+def _pins(problem: Problem, gift: Gift) -> int:
+    """Pins that a gift honours; a gift against a pin is none of the columns."""
+    return sum(key in problem.pinned for key in problem.demands[gift.demand].sites)

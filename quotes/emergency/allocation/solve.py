@@ -1,8 +1,8 @@
 """Picking the best plan: one goal after the other, each kept while the next is improved.
 
-Goals, in this order: the load served at rank 1, at rank 2, and so on; hours of lateness;
-places that change hands against the plan in force; kilometres. Each is a
-mixed-integer programme solved by HiGHS to proven optimum, or to a stated gap when time runs out.
+Goals, in this order: pins honoured; the load served at rank 1, at rank 2, and so on; hours of
+lateness; sites that keep the set of the plan in force; kilometres. Each is a mixed-integer
+programme solved by HiGHS to proven optimum, or to a stated gap when time runs out.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from quotes.emergency.allocation.columns import Gift, Trip, gifts, split_stocks, trips
+from quotes.emergency.allocation.columns import Gift, Trip, gifts, in_time, split_stocks, trips
 from quotes.emergency.allocation.problem import Problem, Stock
 from quotes.emergency.allocation.programme import SMALL, Goal, Programme, Row, goal_of
 from quotes.emergency.allocation.rows import gift_rows, goal_costs, rows, truck_hours
@@ -75,11 +75,12 @@ def plan(
     stocks = split_stocks(problem)
     given = gifts(problem, stocks)
     driven = trips(problem, given)
+    given = in_time(given, driven)
     if not driven:
         return Plan((), tuple(site.key for site in problem.sites), (), clock() - began)
     question = _Question(problem, stocks, given, driven)
     stages = goal_costs(problem, given, driven)
-    ranks = [stage for stage in stages if stage[0].startswith("rank")]
+    ranks = [stage for stage in stages if stage[0].startswith(("pins", "rank"))]
     programme = Programme(len(given) + len(driven), rows(problem, stocks, given, driven))
     goals = _ranks_first(question, ranks, programme, seconds / 3)
     rest = stages[len(goals) :]
@@ -153,8 +154,8 @@ def _deliveries(
             Delivery(
                 sites=problem.demands[gift.demand].sites,
                 set_code=gift.option.set_code,
-                units=tuple(left[gift.stock].pop(0) for _ in range(gift.option.count)),
-                yard=stocks[gift.stock].yard,
+                units=tuple(left[stock].pop(0) for stock in gift.stocks),
+                yard=gift.trip_set[1],
                 depart_h=trip.slot * problem.slot_h,
                 arrive_h=trip.arrive_h,
                 late_h=trip.late_h,

@@ -1,0 +1,32 @@
+"""The planner against every plan there is, on small problems of every kind."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from quotes.emergency.allocation import Problem, plan
+from tests.quotes.emergency.allocation.brute_force import best_goals, faults, reached_goals
+from tests.quotes.emergency.allocation.small_problems import small_problems
+
+slow_to_draw = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much]
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=slow_to_draw)
+@given(small_problems())
+def test_no_plan_is_better_and_nothing_is_done_that_may_not_be(problem: Problem) -> None:
+    made = plan(problem, seconds=20)
+    assert faults(problem, made) == []
+    assert made.proven
+    assert reached_goals(problem, made) == pytest.approx(best_goals(problem), rel=1e-5, abs=1e-5)
+
+
+@settings(max_examples=20, deadline=None, suppress_health_check=slow_to_draw)
+@given(small_problems(most=5))
+def test_the_stated_goals_are_those_of_the_deliveries(problem: Problem) -> None:
+    made = plan(problem, seconds=20)
+    late = sum(d.late_h for d in made.deliveries)
+    km = sum(d.distance_km for d in made.deliveries)
+    stated = {goal.name: goal.value for goal in made.goals}
+    assert stated.get("lateness", 0.0) == pytest.approx(late, rel=1e-5, abs=1e-5)
+    assert stated.get("distance", 0.0) == pytest.approx(km, rel=1e-5, abs=1e-5)
