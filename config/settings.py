@@ -195,6 +195,19 @@ EMERGENCY_HOLD_DAYS = env.int("EMERGENCY_HOLD_DAYS", 7)  # a booking, where no e
 EMERGENCY_RETURN_H = env.float("EMERGENCY_RETURN_H", 4.0)  # back in the yard, filled and checked
 EMERGENCY_SECONDS = env.float("EMERGENCY_SECONDS", 20.0)  # a plan may take
 
+# --- how long things are kept: days, 0 for ever; see quotes/privacy/retention.py --------------
+SETWRIGHT_LINK_DAYS = env.int("SETWRIGHT_LINK_DAYS", 90)
+KEEP_DRAFTS_DAYS = env.int("KEEP_DRAFTS_DAYS", 60)
+KEEP_CLOSED_DAYS = env.int("KEEP_CLOSED_DAYS", 730)
+KEEP_ORDERS_DAYS = env.int("KEEP_ORDERS_DAYS", 2557)
+KEEP_PHOTOS_DAYS = env.int("KEEP_PHOTOS_DAYS", 365)
+KEEP_SIGN_INS_DAYS = env.int("KEEP_SIGN_INS_DAYS", 180)
+KEEP_MESSAGES_DAYS = env.int("KEEP_MESSAGES_DAYS", 30)
+if KEEP_MESSAGES_DAYS < 30:
+    raise environ.ImproperlyConfigured(
+        "KEEP_MESSAGES_DAYS must be 30 or more: `setwright audit` looks for the letters of a month"
+    )
+
 # --- security -----------------------------------------------------------------------------
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
@@ -278,6 +291,10 @@ SPECTACULAR_SETTINGS = {
         "FindingStateEnum": "intake.api.shapes.FINDING_STATES",
         "SettledAsEnum": "intake.api.shapes.SETTLED_AS",
         "QuoteStateEnum": "quotes.api.shapes.QUOTE_STATES",
+        "LoadKindEnum": "intake.api.shapes.LOAD_KINDS",
+        "RequestStatusEnum": "intake.api.shapes.STATUSES",
+        "WebhookKindEnum": "intake.api.shapes.WEBHOOK_KINDS",
+        "UnitStateEnum": "quotes.api.shapes.UNIT_STATES",
         "OrderStateEnum": "quotes.api.shapes.ORDER_STATES",
     },
 }
@@ -312,6 +329,7 @@ CELERY_BEAT_SCHEDULE = beat_schedule(
         "config.sweeps.outbox_sweep": 30,
         "config.sweeps.canary": 30,
         "config.sweeps.tidy": 3600,
+        "config.sweeps.keep_no_longer": 3600,
         "quotes.sweeps.expire_offers": 60,
         "quotes.sweeps.remind_customers": 900,
         "quotes.sweeps.size_needs": 60,

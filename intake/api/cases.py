@@ -14,16 +14,19 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from intake.api import shapes
-from intake.api.documents import case_document, case_line
-from intake.api.etags import etag, version_seen
+from intake.api.documents import case_document, case_line, question_document
+from intake.api.etags import etag, tagged, version_seen
 from intake.api.filling import given_checked
-from intake.api.operations import ID, IF_MATCH, REFERENCE, operation
+from intake.api.idempotency import idempotent
+from intake.api.operations import ID, IDEMPOTENCY, IF_MATCH, REFERENCE, operation
 from intake.api.pages import PageQuery, page_of
 from intake.api.reading import fields_read
 from intake.api.view import ApiView
 from intake.desk.access import case_of, cases_of
 from intake.desk.services.answers import answer_override
-from intake.desk.services.deciding import case_release
+from intake.desk.services.asking import question_ask
+from intake.desk.services.deciding import case_decline, case_release
+from intake.desk.services.holding import case_claim
 from intake.desk.services.settling import finding_second, finding_settle
 from intake.desk.subjects import subject_by_key
 from intake.models import Case, CaseFinding, CaseState
@@ -134,6 +137,48 @@ class FindingSecond(CaseView):
         return self.changed(
             reference,
             lambda case, seen: finding_second(finding=finding_of(case, id), **seen),
+        )
+
+
+class CaseOwner(CaseView):
+    """Taking a case, so that colleagues see who works on it."""
+
+    @operation(
+        "Take a case", TAG, {200: shapes.CaseShape}, id="take_case",
+        takes=(REFERENCE, IF_MATCH), problems=(409,),
+    )  # fmt: skip
+    @transaction.atomic
+    def put(self, request: Request, reference: str) -> Response:
+        return self.changed(reference, lambda case, seen: case_claim(case=case, **seen))
+
+
+class CaseQuestions(CaseView):
+    @operation(
+        "Ask the customer by mail", TAG, {201: shapes.CaseQuestionShape}, id="ask_customer",
+        body=shapes.QuestionAsked, takes=(REFERENCE, IDEMPOTENCY, IF_MATCH),
+    )  # fmt: skip
+    @idempotent
+    def post(self, request: Request, reference: str) -> Response:
+        asked = fields_read(shapes.QuestionAsked, request)
+        case = case_of(self.actor, reference)
+        finding = finding_of(case, asked["finding"]) if "finding" in asked else None
+        question = question_ask(
+            case=case, version=version_seen(request, case.version), actor=self.actor,
+            finding=finding, words=asked["words"], now=self.now,
+        )  # fmt: skip
+        return tagged(question_document(question), etag(case.version), 201)
+
+
+class CaseRefusal(CaseView):
+    @operation(
+        "Decline a case, with words for the customer", TAG, {200: shapes.CaseShape},
+        id="decline_case", body=shapes.Words, takes=(REFERENCE, IF_MATCH), problems=(409,),
+    )  # fmt: skip
+    @transaction.atomic
+    def put(self, request: Request, reference: str) -> Response:
+        words = fields_read(shapes.Words, request)["words"]
+        return self.changed(
+            reference, lambda case, seen: case_decline(case=case, words=words, **seen)
         )
 
 

@@ -13,12 +13,13 @@ from django.urls import reverse
 from intake.desk.services.deciding import release_missing
 from intake.desk.services.holding import name_of
 from intake.desk.services.work import latest_run
-from intake.models import Case, CaseFinding, HireRequest, RequestLoad, Status
+from intake.models import Case, CaseFinding, CaseQuestion, HireRequest, RequestLoad, Status
 from intake.questions.answers import Given
 from intake.questions.question import UNSURE
 from intake.requests.links import link_token
 from intake.requests.selectors import answers_of, journey_of
-from intake.steps.catalogue import CHECK
+from intake.steps.catalogue import CHECK, QUESTIONS
+from sizing.quantity import read_quantity
 
 Document = dict[str, Any]
 
@@ -35,14 +36,15 @@ def request_line(request: HireRequest) -> Document:
 
 def request_document(request: HireRequest, *, now: datetime) -> Document:
     """A request whole: what was said, what is still open, where it stands."""
-    run = latest_run(request)
+    run, answers = latest_run(request), answers_of(request)
     case: Case | None = getattr(request, "case", None)
     return {
         **request_line(request),
         "version": request.version,
         "link": settings.SETWRIGHT_SITE_URL
         + reverse("intake:enter", args=[link_token(request.reference, request.link_generation)]),
-        "answers": answers_document(answers_of(request).by_key),
+        "answers": answers_document(answers.by_key),
+        "quantities": quantities_document(answers.by_key),
         "loads": [load_document(load) for load in request.loads.all()],
         "open_steps": _open_steps(request, now),
         "outcome": run.outcome if run else None,
@@ -65,6 +67,18 @@ def _open_steps(request: HireRequest, now: datetime) -> list[Document]:
 def answers_document(given: Mapping[str, Given]) -> Document:
     """Answers by key, as they were said."""
     return {key: UNSURE if one.unsure else one.value for key, one in given.items() if not one.empty}
+
+
+def quantities_document(given: Mapping[str, Given]) -> Document:
+    """What was understood of the quantities among the answers: each a value and its unit."""
+    found: Document = {}
+    for key, one in given.items():
+        measure = QUESTIONS[key].measure if key in QUESTIONS else None
+        if measure is None or one.unsure or one.empty:
+            continue
+        value = read_quantity(str(one.value), measure.unit, default_unit=measure.assumed)
+        found[key] = {"value": round(value, 6), "unit": measure.unit}
+    return found
 
 
 def load_document(load: RequestLoad) -> Document:
@@ -128,6 +142,17 @@ def finding_document(finding: CaseFinding) -> Document:
         "state": finding.state,
         "settled_by": name_of(finding.settled_by) if finding.settled_by else "",
         "reason": finding.reason,
+    }
+
+
+def question_document(question: CaseQuestion) -> Document:
+    """A question that was mailed to the customer."""
+    return {
+        "id": question.pk,
+        "words": question.words,
+        "asked_at": moment(question.asked_at),
+        "answer": question.answer,
+        "answered_at": moment(question.answered_at),
     }
 
 

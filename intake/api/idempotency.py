@@ -30,6 +30,14 @@ CARRIED = ("Location", "ETag")
 View = Callable[..., Response]
 
 
+class SecretResponse(Response):
+    """An answer with a secret in it, which is shown once: ``kept`` is what is given again."""
+
+    def __init__(self, data: Any, *, kept: Any, status: int = 201) -> None:
+        super().__init__(data, status=status)
+        self.kept = kept
+
+
 class KeyMissing(ServiceRefusal):
     code = "idempotency_key_missing"
     status_code = 400
@@ -118,7 +126,8 @@ def _again(record: IdempotencyRecord, mark: str) -> Response:
 
 def _keep(record: IdempotencyRecord, response: Response) -> None:
     record.status = response.status_code
-    record.body = json.loads(json.dumps(response.data, default=str))
+    kept = response.kept if isinstance(response, SecretResponse) else response.data
+    record.body = json.loads(json.dumps(kept, default=str))
     record.headers = {name: response.headers[name] for name in CARRIED if name in response.headers}
     record.save(update_fields=["status", "body", "headers"])
 

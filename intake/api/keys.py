@@ -23,7 +23,11 @@ SCOPES = {
     "requests": "make, change, send and read the client's own requests",
     "quotes": "read and accept the quotes of the client's own requests",
     "cases": "work the desk as the person the client acts as",
+    "bookings": "read orders and bookings as the person the client acts as",
+    "owner": "read and change fleet and rates as the manager the client acts as",
+    "webhooks": "keep the webhooks as the manager the client acts as",
 }
+AS_A_PERSON = frozenset({"cases", "bookings", "owner", "webhooks"})
 MARK = "swk_"
 SHOWN_LETTERS = 10
 KEY_DAYS = 365
@@ -51,7 +55,7 @@ def key_make(
     if acts_as is not None and client.acts_as != acts_as:
         client.acts_as = acts_as
         client.save(update_fields=["acts_as"])
-    if "cases" in chosen and client.acts_as is None:
+    if AS_A_PERSON & set(chosen) and client.acts_as is None:
         raise KeyRefused("Name the person the client acts as: the record says who did what.")
     return _key_write(client, chosen, now, days)
 

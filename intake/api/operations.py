@@ -14,6 +14,10 @@ IF_MATCH = OpenApiParameter(
     "If-Match", str, OpenApiParameter.HEADER, description="ETag of what you last read.",
     pattern='^("[0-9]{1,9}"|\\*)$',
 )  # fmt: skip
+IF_TAG_MATCH = OpenApiParameter(
+    "If-Match", str, OpenApiParameter.HEADER, description="ETag of what you last read.",
+    pattern='^("[0-9a-f]{32}"|\\*)$',
+)  # fmt: skip
 IDEMPOTENCY = OpenApiParameter(
     "Idempotency-Key", str, OpenApiParameter.HEADER, required=True, pattern=PATTERN,
     description="A value of your own, such as a UUID. The answer is kept for seven days.",
@@ -42,7 +46,7 @@ def operation(
 ) -> Decorator:
     """Describe one operation; the problems every call may meet are added by themselves."""
     bodied = (*WITH_BODY,) if body is not None or IDEMPOTENCY in takes else ()
-    matched = (412, 428) if IF_MATCH in takes else ()
+    matched = (412, 428) if {IF_MATCH, IF_TAG_MATCH} & set(takes) else ()
     queried = (422,) if query is not None else ()
     made = (409,) if IDEMPOTENCY in takes else ()
     codes = sorted({*ALWAYS, *bodied, *matched, *queried, *made, *problems})

@@ -9,12 +9,16 @@ from rest_framework import serializers
 from intake.models import CaseState, FindingState, Status
 from intake.questions.applications import APPLICATION
 from intake.questions.equipment import EQUIPMENT_KINDS
+from intake.webhooks.kinds import KINDS
 
 Shape = serializers.Serializer[Any]
 APPLICATIONS = [choice.value for choice in APPLICATION.choices]
 CASE_STATES = CaseState.values
 FINDING_STATES = FindingState.values
 SETTLED_AS = [str(FindingState.CONFIRMED), str(FindingState.ACCEPTED)]
+STATUSES = Status.values
+LOAD_KINDS = list(EQUIPMENT_KINDS)
+WEBHOOK_KINDS = list(KINDS)
 SEVERITIES = ["note", "warning", "needs_person"]
 
 
@@ -44,7 +48,7 @@ class PlateAsked(Shape):
     nameplate = serializers.CharField(
         min_length=1, max_length=500, help_text="As stamped or typed: `15 hp 460 V 3 ph 21 A`."
     )
-    kind = serializers.ChoiceField(list(EQUIPMENT_KINDS), default="other")
+    kind = serializers.ChoiceField(LOAD_KINDS, default="other")
 
 
 class PlateField(Shape):
@@ -88,7 +92,7 @@ class Questions(Shape):
 class LoadAsked(Shape):
     """A row of equipment. `"unsure"` is an answer; a field left out counts as unsure."""
 
-    kind = serializers.ChoiceField(list(EQUIPMENT_KINDS))
+    kind = serializers.ChoiceField(LOAD_KINDS)
     name = serializers.CharField(required=False, max_length=120)
     quantity = serializers.IntegerField(required=False, default=1, min_value=1, max_value=500)
     nameplate = serializers.CharField(required=False, max_length=500)
@@ -120,6 +124,11 @@ class Load(Shape):
     never_with = serializers.CharField()
 
 
+class Quantity(Shape):
+    value = serializers.FloatField()
+    unit = serializers.CharField()
+
+
 class RequestAsked(Shape):
     application = serializers.ChoiceField(APPLICATIONS)
     language = serializers.ChoiceField(["en", "es"], default="en")
@@ -141,12 +150,15 @@ class OpenStep(Shape):
 
 class Request(Shape):
     reference = serializers.CharField()
-    status = serializers.ChoiceField(Status.values)
+    status = serializers.ChoiceField(STATUSES)
     version = serializers.IntegerField(help_text="Also the ETag; send it as If-Match.")
     created_at = serializers.DateTimeField()
     submitted_at = serializers.DateTimeField(allow_null=True)
     link = serializers.CharField(help_text="The customer's own page. Treat it as a password.")
-    answers = serializers.DictField()
+    answers = serializers.DictField(help_text="As they were said.")
+    quantities = serializers.DictField(
+        child=Quantity(), help_text="What was understood of the quantities among the answers."
+    )
     loads = Load(many=True)
     open_steps = OpenStep(many=True)
     outcome = serializers.CharField(allow_null=True)
@@ -158,7 +170,7 @@ class Request(Shape):
 
 class RequestLine(Shape):
     reference = serializers.CharField()
-    status = serializers.ChoiceField(Status.values)
+    status = serializers.ChoiceField(STATUSES)
     created_at = serializers.DateTimeField()
     submitted_at = serializers.DateTimeField(allow_null=True)
 
@@ -208,6 +220,115 @@ class Correction(Shape):
     reason = serializers.CharField(min_length=1, max_length=500)
 
 
+class Words(Shape):
+    words = serializers.CharField(min_length=1, max_length=1000, help_text="For the customer.")
+
+
+class QuestionAsked(Words):
+    finding = serializers.IntegerField(
+        min_value=1,
+        max_value=2147483647,
+        required=False,
+        help_text="The finding it would settle; the answer is then read into its place.",
+    )
+
+
+class CaseQuestionShape(Shape):
+    id = serializers.IntegerField()
+    words = serializers.CharField()
+    asked_at = serializers.DateTimeField()
+    answer = serializers.CharField()
+    answered_at = serializers.DateTimeField(allow_null=True)
+
+
+class KeyShape(Shape):
+    client = serializers.CharField()
+    start = serializers.CharField(help_text="First letters, to tell keys apart.")
+    scopes = serializers.ListField(child=serializers.CharField())
+    acts_as = serializers.CharField(help_text="Sign-in of the person, or empty.")
+    created_at = serializers.DateTimeField()
+    expires_at = serializers.DateTimeField()
+
+
+class RotationAsked(Shape):
+    overlap_hours = serializers.IntegerField(
+        min_value=0, max_value=2160, default=24, help_text="How long the old key goes on to hold."
+    )
+
+
+class NewKey(KeyShape):
+    key = serializers.CharField(
+        allow_null=True, help_text="Shown this once; `null` when the call is repeated."
+    )
+
+
+class WebhookKind(Shape):
+    kind = serializers.ChoiceField(WEBHOOK_KINDS)
+    about = serializers.CharField()
+
+
+class WebhookKinds(Shape):
+    items = WebhookKind(many=True)
+
+
+class WebhookAsked(Shape):
+    name = serializers.CharField(min_length=1, max_length=80)
+    url = serializers.CharField(
+        max_length=500, help_text="Public, by https; redirects are not followed."
+    )
+    kinds = serializers.MultipleChoiceField(choices=WEBHOOK_KINDS, allow_empty=False)
+
+
+class WebhookChange(Shape):
+    name = serializers.CharField(min_length=1, max_length=80, required=False)
+    url = serializers.CharField(max_length=500, required=False)
+    kinds = serializers.MultipleChoiceField(
+        choices=WEBHOOK_KINDS, allow_empty=False, required=False
+    )
+    active = serializers.BooleanField(required=False)
+
+
+class Webhook(Shape):
+    id = serializers.IntegerField(min_value=1)
+    version = serializers.IntegerField(help_text="Also the ETag; send it as If-Match.")
+    name = serializers.CharField()
+    url = serializers.CharField()
+    kinds = serializers.ListField(child=serializers.ChoiceField(WEBHOOK_KINDS))
+    active = serializers.BooleanField()
+    off_reason = serializers.CharField()
+    earlier_secret_until = serializers.DateTimeField(allow_null=True)
+    created_at = serializers.DateTimeField()
+
+
+class NewWebhook(Webhook):
+    secret = serializers.CharField(
+        allow_null=True, help_text="Shown this once; `null` when the call is repeated."
+    )
+
+
+class WebhookPage(Shape):
+    items = Webhook(many=True)
+    next_cursor = serializers.CharField(allow_null=True)
+
+
+class Delivery(Shape):
+    id = serializers.UUIDField()
+    message_id = serializers.CharField(help_text="The `webhook-id` it is sent under.")
+    kind = serializers.ChoiceField(WEBHOOK_KINDS)
+    created_at = serializers.DateTimeField()
+    attempts = serializers.IntegerField()
+    last_status = serializers.IntegerField(allow_null=True)
+    last_error = serializers.CharField()
+    next_at = serializers.DateTimeField(allow_null=True)
+    delivered_at = serializers.DateTimeField(allow_null=True)
+    given_up_at = serializers.DateTimeField(allow_null=True)
+
+
+class DeliveryPage(Shape):
+    items = Delivery(many=True)
+    next_cursor = serializers.CharField(allow_null=True)
+
+
 _QUANTITY = {"type": ["string", "number"], "maxLength": 60}
 _UNSURE_BOOL = {"enum": [True, False, "unsure"]}
 REQUIREMENT: dict[str, Any] = {
@@ -252,7 +373,7 @@ REQUIREMENT: dict[str, Any] = {
                 "required": ["name", "kind"],
                 "properties": {
                     "name": {"type": "string", "minLength": 1, "maxLength": 120},
-                    "kind": {"enum": list(EQUIPMENT_KINDS)},
+                    "kind": {"enum": LOAD_KINDS},
                     "quantity": {"type": "integer", "minimum": 1, "maximum": 500},
                     "nameplate": {"type": ["string", "object"], "maxLength": 500},
                     "starting": {"type": "string", "maxLength": 24},

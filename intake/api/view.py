@@ -20,13 +20,13 @@ from intake.models import ApiClient, ApiKey
 
 
 class ApiView(APIView):
-    """A view for programs. ``scope`` is what the key must carry."""
+    """A view for programs. ``scope`` is what the key must carry; ``None`` where any key will do."""
 
     authentication_classes = (KeyAuthentication,)
     permission_classes = ()
     parser_classes = (BoundedJson,)
     renderer_classes: tuple[type[BaseRenderer], ...] = (JSONRenderer,)
-    scope: ClassVar[str] = ""
+    scope: ClassVar[str | None] = ""
     quota: Quota | None = None
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
@@ -39,7 +39,7 @@ class ApiView(APIView):
         self.quota = quota_take(key.client_id, now=self.now)
         if self.quota.over:
             raise QuotaExceeded(wait_s=self.quota.wait_s)
-        if self.scope not in key.scopes:
+        if self.scope is not None and self.scope not in key.scopes:
             raise PermissionDenied(f"This key lacks the scope {self.scope}.")
         translation.activate("en")
 

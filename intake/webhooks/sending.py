@@ -41,6 +41,11 @@ def delivery_send(*, delivery_id: str, attempt: int) -> None:
     _outcome_keep(delivery, attempt, status, error, timezone.now())
 
 
+def message_id(delivery: WebhookDelivery) -> str:
+    """What a receiver tells one message from another by."""
+    return f"msg_{delivery.pk.hex}"
+
+
 def _ended(delivery: WebhookDelivery) -> bool:
     return delivery.delivered_at is not None or delivery.given_up_at is not None
 
@@ -48,7 +53,7 @@ def _ended(delivery: WebhookDelivery) -> bool:
 def _tried(delivery: WebhookDelivery) -> tuple[int | None, str]:
     """The status answered, or what kept it from being answered."""
     headers = signed_headers(
-        delivery.endpoint, message_id=f"msg_{delivery.pk.hex}", body=delivery.body,
+        delivery.endpoint, message_id=message_id(delivery), body=delivery.body,
         now=timezone.now(),
     )  # fmt: skip
     try:

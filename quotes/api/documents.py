@@ -9,10 +9,24 @@ from django.urls import reverse
 
 from intake.api.documents import moment
 from quotes.building.options import options_of
-from quotes.models import Branch, Order, Quote
+from quotes.models import (
+    Booking,
+    Branch,
+    CardFee,
+    Order,
+    Quote,
+    Rate,
+    RateCard,
+    SetType,
+    Unit,
+)
+from quotes.pricing.terms import FeeCode
 
 Document = dict[str, Any]
 CURRENCY = "USD"
+PERCENT_FEES = frozenset(
+    {FeeCode.ENVIRONMENTAL, FeeCode.DAMAGE_WAIVER, FeeCode.EMERGENCY_UPLIFT, FeeCode.DEPOSIT}
+)
 
 
 def money(amount: Decimal) -> Document:
@@ -88,6 +102,96 @@ def order_document(order: Order) -> Document:
             }
             for one in bookings.order_by("unit_id")
         ],
+    }
+
+
+def booking_document(booking: Booking) -> Document:
+    """A unit held for an order, or for a need of an emergency that has no order yet."""
+    order = booking.order
+    return {
+        "id": booking.pk,
+        "unit": booking.unit.number,
+        "set_code": booking.unit.set_type.code,
+        "branch": booking.unit.branch.code,
+        "order": order.number if order else None,
+        "reference": order.request.reference if order else None,
+        "starts_on": str(booking.starts_on),
+        "ends_on": str(booking.ends_on),
+        "free_on": str(booking.free_on),
+        "cancelled_at": moment(booking.cancelled_at),
+    }
+
+
+def unit_document(unit: Unit) -> Document:
+    """One machine of the fleet."""
+    return {
+        "number": unit.number,
+        "set_code": unit.set_type.code,
+        "branch": unit.branch.code,
+        "state": unit.state,
+        "engine_hours": {"value": unit.engine_hours, "unit": "h"},
+        "note": unit.note,
+    }
+
+
+def own_set_document(one: SetType) -> Document:
+    """A type of set as its owner keeps it."""
+    return {
+        "code": one.code,
+        "name": one.name,
+        "prime": {"value": float(one.prime_kw), "unit": "kW"},
+        "offered": one.offered,
+        "record": one.record,
+    }
+
+
+def card_document(card: RateCard) -> Document:
+    """A rate card without its prices."""
+    names = ("code", "name", "in_use", "minimum_days", "valid_days", "terms_version")
+    return {
+        **{name: getattr(card, name) for name in names},
+        "branch": card.branch.code if card.branch else "",
+        "valid_from": str(card.valid_from),
+        "valid_until": str(card.valid_until) if card.valid_until else None,
+        "adjustment_limit_percent": f"{card.adjustment_limit_percent:.2f}",
+    }
+
+
+def price_document(rate: Rate) -> Document:
+    """What one item costs on a card."""
+    return {
+        "item_code": rate.item_code,
+        **{name: money(getattr(rate, name)) for name in ("day", "week", "four_weeks")},
+        "once": _money_or_none(rate.once),
+    }
+
+
+def fee_document(fee: CardFee) -> Document:
+    """A fee of a card: an amount, or a share in percent."""
+    unit = "%" if fee.code in PERCENT_FEES else CURRENCY
+    return {
+        "code": fee.code,
+        "amount": {"value": f"{fee.amount:.2f}", "unit": unit},
+        "quantity": f"{fee.quantity:.2f}",
+        "minimum": _money_or_none(fee.minimum),
+        "cap": _money_or_none(fee.cap),
+    }
+
+
+def _money_or_none(amount: Decimal | None) -> Document | None:
+    return None if amount is None else money(amount)
+
+
+def revision_document(quote: Quote) -> Document:
+    """One revision as a line of the list."""
+    return {
+        "number": quote.number,
+        "revision": quote.revision,
+        "state": quote.state,
+        "total": money(quote.total),
+        "offered_at": moment(quote.offered_at),
+        "valid_until": moment(quote.valid_until),
+        "document": reverse("api:quote_document", args=[quote.request.reference, quote.revision]),
     }
 
 

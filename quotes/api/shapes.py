@@ -7,10 +7,12 @@ from typing import Any
 from django.core.validators import ProhibitNullCharactersValidator
 from rest_framework import serializers
 
-from quotes.models import OrderState, QuoteState
+from intake.api.shapes import STATUSES
+from quotes.models import OrderState, QuoteState, UnitState
 
 QUOTE_STATES = QuoteState.values
 ORDER_STATES = OrderState.values
+UNIT_STATES = UnitState.values
 Shape = serializers.Serializer[Any]
 
 
@@ -96,6 +98,63 @@ class Order(Shape):
     accepted_at = serializers.DateTimeField()
     purchase_order = serializers.CharField()
     bookings = BookingShape(many=True)
+
+
+class DeskBooking(Shape):
+    id = serializers.IntegerField(min_value=1)
+    unit = serializers.CharField()
+    set_code = serializers.CharField()
+    branch = serializers.CharField()
+    order = serializers.CharField(allow_null=True, help_text="None where an emergency holds it.")
+    reference = serializers.CharField(allow_null=True, help_text="Of the order's request.")
+    starts_on = serializers.DateField()
+    ends_on = serializers.DateField()
+    free_on = serializers.DateField(help_text="The first day it may go out again.")
+    cancelled_at = serializers.DateTimeField(allow_null=True)
+
+
+class BookingPage(Shape):
+    items = DeskBooking(many=True)
+    next_cursor = serializers.CharField(allow_null=True)
+
+
+class Revision(Shape):
+    number = serializers.CharField()
+    revision = serializers.IntegerField()
+    state = serializers.ChoiceField(QUOTE_STATES)
+    total = Money()
+    offered_at = serializers.DateTimeField(allow_null=True)
+    valid_until = serializers.DateTimeField(allow_null=True)
+    document = serializers.CharField(help_text="Address of the PDF.")
+
+
+class RevisionPage(Shape):
+    items = Revision(many=True)
+    next_cursor = serializers.CharField(allow_null=True)
+
+
+class RefusalAsked(Shape):
+    revision = serializers.IntegerField(
+        min_value=1, max_value=100_000, help_text="The revision that was read."
+    )
+    words = serializers.CharField(
+        max_length=2000, required=False, allow_blank=True, default="", help_text="Why not."
+    )
+
+
+class ChangeAsked(Shape):
+    revision = serializers.IntegerField(
+        min_value=1, max_value=100_000, help_text="The revision that was read."
+    )
+    words = serializers.CharField(
+        min_length=1, max_length=2000, help_text="What should be changed."
+    )
+
+
+class QuoteStanding(Shape):
+    revision = serializers.IntegerField()
+    state = serializers.ChoiceField(QUOTE_STATES)
+    request_status = serializers.ChoiceField(STATUSES)
 
 
 class Kilowatts(Shape):

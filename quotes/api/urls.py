@@ -2,9 +2,10 @@
 
 from django.urls import path
 
-from quotes.api import catalogue, offers
+from quotes.api import bookings, catalogue, offers, owner
 
 REQUEST = "requests/<str:reference>"
+CARD = "rates/cards/<str:card>"
 urlpatterns = [
     path(f"{REQUEST}/quote", offers.CurrentQuote.as_view(), name="quote"),
     path(
@@ -13,7 +14,24 @@ urlpatterns = [
         name="quote_document",
     ),
     path(f"{REQUEST}/quote/acceptance", offers.QuoteAcceptance.as_view(), name="acceptance"),
+    path(f"{REQUEST}/quotes", offers.Revisions.as_view(), name="revisions"),
+    path(f"{REQUEST}/quote/refusal", offers.QuoteRefusal.as_view(), name="quote_refusal"),
+    path(f"{REQUEST}/quote/change", offers.QuoteChange.as_view(), name="quote_change"),
+    path(f"{REQUEST}/order/statement.pdf", offers.StatementPdf.as_view(), name="order_statement"),
     path(f"{REQUEST}/order", offers.OneOrder.as_view(), name="order"),
     path("catalogue/sets", catalogue.Sets.as_view(), name="sets"),
     path("catalogue/branches", catalogue.Branches.as_view(), name="branches"),
+    path("bookings", bookings.Bookings.as_view(), name="bookings"),
+    path("bookings/<int:id>", bookings.OneBooking.as_view(), name="booking"),
+    path("fleet/sets", owner.OwnSets.as_view(), name="own_sets"),
+    path("fleet/sets/<str:code>", owner.OneOwnSet.as_view(), name="own_set"),
+    path("fleet/units", owner.Units.as_view(), name="units"),
+    path("fleet/units/<str:number>", owner.OneUnit.as_view(), name="unit"),
+    path("rates/cards", owner.Cards.as_view(), name="rate_cards"),
+    path(CARD, owner.OneCard.as_view(), name="rate_card"),
+    path(f"{CARD}/copies", owner.CardCopies.as_view(), name="card_copies"),
+    path(f"{CARD}/prices", owner.Prices.as_view(), name="prices"),
+    path(f"{CARD}/prices/<str:item>", owner.OnePrice.as_view(), name="price"),
+    path(f"{CARD}/fees", owner.Fees.as_view(), name="fees"),
+    path(f"{CARD}/fees/<str:fee>", owner.OneFee.as_view(), name="fee"),
 ]

@@ -106,3 +106,21 @@ def test_each_minute_has_its_calls_and_every_answer_says_how_many_are_left(
 
 def test_every_scope_says_what_it_opens() -> None:
     assert all(SCOPES.values())
+
+
+def test_a_program_reads_and_rotates_its_own_key(caller: Caller) -> None:
+    read = document(caller.get("key"))
+    assert (read["client"], read["start"]) == ("site office", caller.text[:10])
+    assert caller.text not in str(read)
+    made = document(caller.make("key/rotation", {"overlap_hours": 1}, once="rotate-own-1"), 201)
+    fresh = Caller(text=made["key"])
+    assert document(fresh.get("key"))["scopes"] == read["scopes"]
+    ends = document(caller.get("key"))["expires_at"]
+    assert ends == (timezone.now() + timedelta(hours=1)).isoformat().replace("+00:00", "Z")
+
+
+def test_a_new_key_is_shown_once(caller: Caller) -> None:
+    first, again = (caller.make("key/rotation", {}, once="rotate-own-2") for _ in range(2))
+    assert document(first, 201)["key"].startswith("swk_")
+    assert document(again, 201)["key"] is None
+    assert ApiKey.objects.count() == 2
