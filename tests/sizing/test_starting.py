@@ -183,6 +183,8 @@ def test_beyond_the_tables_a_person_is_asked_and_a_multiple_counts() -> None:
 def test_through_a_transformer_the_start_is_at_the_stamped_voltage() -> None:
     found, _ = start("15 hp 230 V 3 ph 42 A LRA 232")
     assert found.start_kva == pytest.approx(ROOT * 0.230 * 232)
+    tabled = start("15 hp 208-230 V 3 ph")[0]
+    assert tabled.start_kva == pytest.approx(ROOT * 0.230 * 232)
     plain = start(replace(read_nameplate("15 hp 3 ph"), volts=()))[0]
     assert plain.start_kva == pytest.approx(ROOT * 0.460 * 116)
 
@@ -217,6 +219,7 @@ def test_other_kinds_start_at_a_multiple_of_running(
 def test_discharge_lamps_are_said_to_strike_late_and_panels_to_hide_a_motor() -> None:
     assert start("1000 W metal halide 480 V", "lamp")[1]["lamp_restrike"].severity == "note"
     assert "20 min" in start("400 W HPS 480 V", "lamp")[1]["lamp_restrike"].detail
+    assert "lamp_restrike" in start("400 W mercury vapor 480 V", "lamp")[1]
     assert start("400 W LED 277 V", "lamp")[1] == {}
     panel = start("100 A 480Y/277", "panel")[1]["start_assumed"]
     assert ("1.5 times" in panel.detail, panel.severity) == (True, "note")
@@ -293,6 +296,55 @@ def test_a_limit_a_design_and_a_multiple_are_written_out() -> None:
     assert lines("15 hp 460 V 3 ph design A")[1][0] == "Load: design A: S = 92.42 kVA x 1.25"
     assert lines("10 hp 460 V 3 ph code V")[0][0] == "Load: S is 224.00 kVA or more, code V"
     assert lines("21 A 460 V 3 ph")[0][0] == "Load: S = 16.73 kVA x 6 = 100.39 kVA"
+
+
+def test_what_is_switched_on_is_written_out_with_its_multiple() -> None:
+    read = read_nameplate("1 kVA 277 V")
+    demand, _ = load_demand(Load("Load", "electronics", read), 0, "480Y/277")
+    assert demand is not None
+    trace = Trace()
+    start_demand(demand, read, trace)
+    assert trace.lines[0].line == "Load: S = 1.00 kVA x 1.5 = 1.50 kVA at switch-on"
+
+
+LRA_ASKED = "Load: what are the locked-rotor amps (LRA) on the plate?"
+DOUBTS = [
+    ("motor", "15 hp 460 V 3 ph code G", "unsure", "start_assumed",
+     "starting method not known; across the line counts, the most it can ask.",
+     "Load: how is it started: across the line, reduced voltage, soft starter or drive?"),
+    ("motor", "2 hp 265 V 1 ph LRA 72", "vfd", "start_assumed",
+     "vfd is for three-phase motors; across the line counts.",
+     "Load: is it single-phase, and how is it started?"),
+    ("motor", "10 hp 460 V 3 ph code V", "across_the_line", "code_letter_open",
+     "code V has no upper end; 224 kVA is the least it can be.", LRA_ASKED),
+    ("motor", "15 hp 460 V 3 ph", "across_the_line", "start_assumed",
+     "no code letter and no locked-rotor amps; the largest that the table allows counts.",
+     "Load: what are the code letter and the locked-rotor amps (LRA) on the plate?"),
+    ("motor", "15 hp 460 V 3 ph design A", "across_the_line", "code_letter_open",
+     "design A has no largest locked-rotor current.", LRA_ASKED),
+    ("motor", "21 A 460 V 3 ph", "across_the_line", "start_assumed",
+     "locked rotor taken as 6 times running; the plate gives no LRA.", LRA_ASKED),
+    ("panel", "100 A 480Y/277", "across_the_line", "start_assumed",
+     "what starts behind the panel is not known; 1.5 times running counts.",
+     "Load: which is the largest motor behind the panel?"),
+    ("lamp", "1000 W metal halide 480 V", "across_the_line", "lamp_restrike",
+     "after a dip or a stop they need up to 20 min to strike again.", ""),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "plate", "method", "code", "detail", "question"), DOUBTS)
+def test_a_doubt_names_the_load_and_asks_for_what_would_settle_it(
+    kind: str, plate: str, method: str, code: str, detail: str, question: str
+) -> None:
+    doubt = start(plate, kind, starting=method)[1][code]
+    assert (doubt.detail, doubt.question) == (f"Load: {detail}", question)
+
+
+def test_a_motor_beyond_the_table_is_asked_for_its_locked_rotor_amps() -> None:
+    doubt = start("600 hp 460 V 3 ph 680 A eff 95 pf 87")[1]["outside_table"]
+    assert doubt.question == LRA_ASKED
+    assert doubt.detail.endswith("; locked rotor taken as a multiple of running kVA.")
+    assert start("600 hp 460 V 3 ph 680 A eff 95 pf 87")[0].basis == "inrush"
 
 
 LETTERS = tuple(row["letter"] for row in table("code_letters").rows)
