@@ -104,6 +104,7 @@ SENTENCES: tuple[str, ...] = (
     _("{percent} % of the hire, at most {most}"),
     _("A share of what is hired, sets and accessories."),
     _("not charged"),
+    _("No more than agreed: {percent} % of the hire ({document})."),
     _("agreed with a sales rep"),
     _("Held from acceptance, returned when the set is back."),
     # Taxes and sums.

@@ -476,7 +476,7 @@ class PageKind(models.TextChoices):
 
 
 class Page(models.Model):
-    """One call to the duty rep about a need, and whether it went out."""
+    """One call to the duty rep about a need; a webhook's own delivery says whether it went out."""
 
     need = models.ForeignKey(Need, on_delete=models.CASCADE, related_name="pages")
     kind = models.CharField(max_length=8, choices=PageKind.choices)

@@ -95,13 +95,15 @@ def _connection(job: Job, terms: Terms, sheet: Sheet) -> None:
     )  # fmt: skip
 
 
-def _percent_of_hire(code: FeeCode, kind: LineKind, label: str, terms: Terms, sheet: Sheet) -> None:
+def _percent_of_hire(
+    code: FeeCode, kind: LineKind, label: str, terms: Terms, sheet: Sheet, reason: str = ""
+) -> None:
     fee = terms.fees.get(code)
     if fee is None:
         return
     base = sheet.sum_of(LineKind.HIRE, LineKind.ACCESSORY)
     amount, working = bounded(percent_of(fee.amount, base), fee)
-    reason = "A share of what is hired, sets and accessories."
+    reason = reason or "A share of what is hired, sets and accessories."
     sheet.step(
         code, label, f"{fee.amount.normalize():f} % of {dollars(base)}{working}", amount, reason
     )
@@ -127,7 +129,15 @@ def _emergency(terms: Terms, sheet: Sheet) -> None:
             "emergency_uplift", "Emergency terms", "not charged", ZERO, terms.emergency_barred
         )
         return
-    _percent_of_hire(FeeCode.EMERGENCY_UPLIFT, LineKind.EMERGENCY, "Emergency terms", terms, sheet)
+    if terms.emergency_agreed and not terms.fees[FeeCode.EMERGENCY_UPLIFT].amount:
+        sheet.step(
+            "emergency_uplift", "Emergency terms", "not charged", ZERO, terms.emergency_agreed
+        )
+        return
+    _percent_of_hire(
+        FeeCode.EMERGENCY_UPLIFT, LineKind.EMERGENCY, "Emergency terms", terms, sheet,
+        terms.emergency_agreed,
+    )  # fmt: skip
 
 
 def deposit(terms: Terms, sheet: Sheet) -> Decimal:

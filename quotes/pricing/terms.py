@@ -100,6 +100,7 @@ class Terms:
     holidays_kept: tuple[str, ...] = OWNERS_USUAL_HOLIDAYS
     off_hire_cutoff: time = time(10)
     emergency_barred: str = ""
+    emergency_agreed: str = ""  # said where an agreement on file holds the uplift down
     valid_days: int = 14
 
     def rate(self, code: str) -> Rate:

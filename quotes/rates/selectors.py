@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -10,6 +11,7 @@ from django.db.models import F, Q, QuerySet
 from intake.models import Organisation
 from quotes.models import (
     AccessoryType,
+    AgreedTerms,
     Branch,
     CardFee,
     DeclaredEmergency,
@@ -50,10 +52,12 @@ def terms_for(
     organisation: Organisation | None,
 ) -> terms.Terms:
     """A card with the taxes, certificates and declared emergencies of the place, for pricing."""
+    fees = {fee.code: _fee(fee) for fee in card.fees.all()}
+    agreed = agreed_for(organisation, starts_on)
     return terms.Terms(
         card=card.name,
         rates={rate.item_code: _rate(rate) for rate in card.rates.all()},
-        fees={fee.code: _fee(fee) for fee in card.fees.all()},
+        fees=fees_agreed(fees, agreed),
         vehicles=tuple(_vehicle(vehicle) for vehicle in card.vehicles.all()),
         taxes=tuple(_tax(rule) for rule in tax_rules(zip_code, state, starts_on)),
         exemption=_exemption(organisation, state, starts_on),
@@ -66,6 +70,7 @@ def terms_for(
         holidays_kept=tuple(card.holidays_kept),
         off_hire_cutoff=card.off_hire_cutoff,
         emergency_barred=emergency_barred(state, starts_on),
+        emergency_agreed=_agreed_sentence(fees, agreed),
         valid_days=card.valid_days,
     )
 
@@ -82,6 +87,35 @@ def emergency_barred(state: str, on: date) -> str:
     if found is None:
         return ""
     return f"Not charged in {state} while this is declared: {found.name}."
+
+
+def agreed_for(organisation: Organisation | None, on: date) -> AgreedTerms | None:
+    """The emergency terms on file with an organisation on a day; of several the lowest cap."""
+    if organisation is None:
+        return None
+    found = AgreedTerms.objects.filter(valid_on(on), organisation=organisation)
+    return found.order_by("uplift_cap_percent", "pk").first()
+
+
+def fees_agreed(
+    fees: dict[str, terms.Fee], agreed: AgreedTerms | None
+) -> dict[str, terms.Fee]:
+    """Fees with the uplift no higher than agreed; what the card charges less stays less.
+
+    The card's least amount falls with it: a bound may not bring back what was agreed away.
+    """
+    uplift = fees.get(terms.FeeCode.EMERGENCY_UPLIFT)
+    if agreed is None or uplift is None or uplift.amount <= agreed.uplift_cap_percent:
+        return fees
+    held = replace(uplift, amount=agreed.uplift_cap_percent, minimum=None)
+    return {**fees, terms.FeeCode.EMERGENCY_UPLIFT: held}
+
+
+def _agreed_sentence(fees: dict[str, terms.Fee], agreed: AgreedTerms | None) -> str:
+    if agreed is None or fees_agreed(fees, agreed) is fees:
+        return ""
+    percent = agreed.uplift_cap_percent.normalize()
+    return f"No more than agreed: {percent:f} % of the hire ({agreed.document_reference})."
 
 
 def _rate(rate: Rate) -> period.Rate:

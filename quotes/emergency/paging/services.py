@@ -9,6 +9,7 @@ from django.db.models import F
 
 from intake.events.services import event_record
 from intake.outbox.services import outbox_put
+from intake.webhooks.services import webhook_emit
 from quotes.emergency.paging.selectors import page_addresses
 from quotes.models import Need, Page, PageKind
 
@@ -30,11 +31,33 @@ def need_page(*, need: Need, now: datetime, also: tuple[int, ...] = ()) -> list[
     for page in pages:
         payload: dict[str, Any] = {"page_id": page.pk, "also": list(also)}
         outbox_put(topic=MAIL_TOPIC, payload=payload, queue=URGENT, now=now)
+    pages += _webhooks(need, also, now)
     event_record(
         kind="duty_paged", now=now, actor="system", request=need.request,
-        subject=need.name[:120], targets=addresses,
+        subject=need.name[:120], targets=[page.target for page in pages],
     )  # fmt: skip
     return pages
+
+
+def _webhooks(need: Need, also: tuple[int, ...], now: datetime) -> list[Page]:
+    """The same call to programs; it names no person, and who wants more asks for it."""
+    told = {
+        "reference": need.request.reference if need.request else "",
+        "need": need.key,
+        "facility_kind": need.facility_kind,
+        "rank": need.rank,
+        "need_by": need.need_by.isoformat(),
+        "call_back_by": need.call_back_by.isoformat() if need.call_back_by else "",
+        "needs_person": need.needs_person,
+        "needs": 1 + len(also),
+    }
+    deliveries = webhook_emit(kind="emergency.requested", payload=told, now=now)
+    return [
+        Page.objects.create(
+            need=need, kind=PageKind.WEBHOOK, target=f"{one.endpoint}"[:254], created_at=now
+        )
+        for one in deliveries
+    ]
 
 
 def page_sent(*, page_id: int, now: datetime) -> None:

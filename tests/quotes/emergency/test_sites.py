@@ -1,0 +1,293 @@
+"""Standing sites: entered, sized ahead, reviewed, and asked for by one press."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from bs4 import BeautifulSoup
+from django.core import mail
+from django.test import Client
+
+from intake.models import Case, OutboxMessage, Tier
+from quotes.emergency.needs import NO_TRANSFER
+from quotes.emergency.organisations.letters import link_letter, review_letter
+from quotes.emergency.organisations.services import (
+    LETTERS_AN_HOUR,
+    TOPIC,
+    body_link_ask,
+    body_link_renew,
+)
+from quotes.emergency.sites.services import REVIEW_EVERY, REVIEW_TOPIC, reviews_remind
+from quotes.emergency.sites.sizing import SIZE_TOPIC, site_size, sites_size_due
+from quotes.models import Need, NeedState, Page, PublicBody, SetType, StandingSite
+from tests.quotes.cast import NOW
+from tests.quotes.emergency.conftest import NO_LOADS, SITE, body_made, signed_in, site_made
+
+SITES = "/emergency/sites/"
+pytestmark = pytest.mark.django_db
+
+
+def posted(member: Client, address: str = f"{SITES}add/", **changed: Any) -> Any:
+    return member.post(address, {**SITE, **NO_LOADS, **changed})
+
+
+LOADS = {
+    "load-TOTAL_FORMS": "3",
+    "load-INITIAL_FORMS": "0",
+    "load-0-name": "Office",
+    "load-0-kind": "panel",
+    "load-0-priority": "2",
+    "load-0-nameplate": "20 kW 480 V 3 ph",
+    "load-1-name": "Well pump",
+    "load-1-kind": "pump",
+    "load-1-priority": "1",
+    "load-1-nameplate": "15 hp 460 V 3 ph code G",
+    "load-1-starting": "soft_starter",
+}
+
+
+def test_a_site_is_entered_with_its_loads_by_priority(member: Client) -> None:
+    assert posted(member, **LOADS).status_code == 302
+    site = StandingSite.objects.get()
+    assert [load["name"] for load in site.loads] == ["Well pump", "Office"]
+    assert (site.county, site.state, float(site.lead_length_m or 0)) == ("Morgan", "CO", 22.9)
+    assert OutboxMessage.objects.filter(topic=SIZE_TOPIC, payload__site_id=site.pk).exists()
+
+
+WRONG = [
+    ({"key": ""}, "key"),
+    ({"key": "a b"}, "key"),
+    ({"facility_kind": "castle"}, "facility_kind"),
+    ({"zip": "00000"}, "zip"),
+    ({"lead_length": "far"}, "lead_length"),
+    ({"latitude": "40"}, "longitude"),
+    ({"main_breaker_a": "3"}, "main_breaker_a"),
+    ({"night_phone": "911"}, "night_phone"),
+    ({"assessed_on": "soon"}, "assessed_on"),
+    ({"state": "Colorado"}, "state"),
+]
+
+
+@pytest.mark.parametrize(("changed", "field"), WRONG, ids=[str(c) for c, _ in WRONG])
+def test_a_wrong_field_is_told_and_nothing_is_lost(
+    member: Client, changed: dict[str, str], field: str
+) -> None:
+    response = posted(member, **changed)
+    page = BeautifulSoup(response.content, "html.parser")
+    assert response.status_code == 422
+    assert page.select_one(f".error-summary a[href='#id_{field}']")
+    assert page.select_one("[name=street]")["value"] == "12 Spring Lane"
+    assert not StandingSite.objects.exists()
+
+
+def test_a_plate_that_cannot_be_read_is_told(member: Client) -> None:
+    response = posted(member, **{**LOADS, "load-1-nameplate": "900000 hp"})
+    assert response.status_code == 422
+    assert b"load-1-nameplate" in response.content
+
+
+def test_a_code_is_there_once(member: Client, body: PublicBody) -> None:
+    site_made(body)
+    response = posted(member)
+    assert response.status_code == 422
+    assert StandingSite.objects.count() == 1
+
+
+def test_a_change_by_somebody_else_is_not_written_over(member: Client, body: PublicBody) -> None:
+    site = site_made(body)
+    address = f"{SITES}site/{site.pk}/"
+    assert posted(member, address, version="1", name="First").status_code == 302
+    assert posted(member, address, version="1", name="Second").status_code == 422
+    site.refresh_from_db()
+    assert (site.name, site.version) == ("First", 2)
+
+
+def test_every_option_of_a_site_passes_every_check(company: None, body: PublicBody) -> None:
+    site = site_made(body, loads=PRIORITIES, partial_load_ok=True)
+    assert site_size(site_id=site.pk, now=NOW)
+    site.refresh_from_db()
+    full = {one["set_code"] for one in site.options if one["share"] == 1}
+    part = {one["set_code"]: one["share"] for one in site.options if one["share"] < 1}
+    checks = [check for one in site.options for check in one["checks"]]
+    assert full
+    assert all(check["passed"] or not check["binding"] for check in checks)
+    assert part
+    assert not full & set(part)
+    assert site.sizing["sets"]
+
+
+PRIORITIES = [
+    {"name": "Pump", "kind": "pump", "quantity": 1, "nameplate": "7.5 hp 460 V 3 ph code G",
+     "starting": "soft_starter", "priority": 1},
+    {"name": "Heaters", "kind": "heater", "quantity": 4, "nameplate": "10 kW 480 V 3 ph",
+     "starts_after": "Pump", "priority": 2},
+]  # fmt: skip
+
+
+def test_a_site_that_needs_all_its_load_has_no_part(company: None, body: PublicBody) -> None:
+    site = site_made(body, loads=PRIORITIES)
+    SetType.objects.exclude(code__in=["T20", "T100"]).update(offered=False)
+    site_size(site_id=site.pk, now=NOW)
+    site.refresh_from_db()
+    assert {one["share"] for one in site.options} == {1.0}
+    assert {one["set_code"] for one in site.options} == {"T100"}
+
+
+def test_is_sized_again_when_the_fleet_changes(company: None, body: PublicBody) -> None:
+    SetType.objects.exclude(code__in=["T100", "T150"]).update(offered=False)
+    site = site_made(body)
+    assert sites_size_due(now=NOW) == 1
+    assert sites_size_due(now=NOW) == 0  # it waits already
+    OutboxMessage.objects.update(done_at=NOW)
+    site_size(site_id=site.pk, now=NOW)
+    assert sites_size_due(now=NOW) == 0
+    SetType.objects.filter(code="T100").update(offered=False)
+    assert sites_size_due(now=NOW) == 1
+
+
+def test_what_cannot_be_sized_says_so_and_is_not_tried_for_ever(
+    company: None, body: PublicBody
+) -> None:
+    site = site_made(body, loads=[{**PRIORITIES[1], "starts_after": "Nobody"}])
+    site_size(site_id=site.pk, now=NOW)
+    site.refresh_from_db()
+    assert site.sizing["person"]
+    assert sites_size_due(now=NOW) == 0
+
+
+def test_a_year_later_the_body_is_reminded_once_a_month(body: PublicBody) -> None:
+    site_made(body)
+    later = NOW + REVIEW_EVERY
+    assert reviews_remind(now=later - timedelta(days=1)) == 0
+    assert [reviews_remind(now=later + timedelta(days=n)) for n in (0, 1, 29, 30)] == [1, 0, 0, 1]
+    assert OutboxMessage.objects.filter(topic=REVIEW_TOPIC).count() == 2
+    letter = review_letter(body, on=later.date(), message_id="1")
+    assert letter is not None
+    assert "WELL-3" in letter.body
+    assert "/emergency/key/" in letter.body
+
+
+def test_a_press_says_that_nothing_has_changed(member: Client, body: PublicBody) -> None:
+    site = site_made(body, review_due_on=NOW.date())
+    member.post(f"{SITES}site/{site.pk}/reviewed/")
+    site.refresh_from_db()
+    assert site.review_due_on == NOW.date() + REVIEW_EVERY
+
+
+def press(member: Client, *keys: str, need_in: str = "6") -> Any:
+    return member.post(SITES, {"site": list(keys), "need_in": need_in})
+
+
+def test_ticked_sites_become_needs_by_one_press(
+    company: None, member: Client, body: PublicBody
+) -> None:
+    for key in ("A", "B", "C"):
+        site_made(body, key=key)
+    assert press(member, "A", "C").status_code == 200
+    needs = list(Need.objects.order_by("key"))
+    assert [need.key for need in needs] == ["A", "C"]
+    assert {need.need_by for need in needs} == {NOW + timedelta(hours=6)}
+    assert needs[0].connection_data["connection"] == "cam"
+    assert Page.objects.count() == 1  # one call tells of both
+    message = OutboxMessage.objects.get(topic="quotes.mail_page")
+    assert len(message.payload["also"]) == 1
+
+
+def test_pressed_again_nothing_is_asked_twice(
+    company: None, member: Client, body: PublicBody
+) -> None:
+    site_made(body, key="A")
+    for _ in range(3):
+        press(member, "A")
+    assert Need.objects.count() == 1
+    Need.objects.update(state=NeedState.DONE)
+    press(member, "A")
+    assert Need.objects.count() == 2  # power is needed once more
+
+
+def test_a_sized_site_is_ready_for_a_plan_at_once(
+    company: None, member: Client, body: PublicBody
+) -> None:
+    site = site_made(body, loads=PRIORITIES)
+    site_size(site_id=site.pk, now=NOW)
+    press(member, site.key)
+    need = Need.objects.get()
+    site.refresh_from_db()
+    assert need.options == site.options
+    assert not need.needs_person
+    assert need.request is None
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [({"transfer_equipment": "none"}, NO_TRANSFER), ({"facility_kind": "medical"}, "A life may")],
+)
+def test_what_needs_a_person_also_gets_a_case(
+    company: None, member: Client, body: PublicBody, fields: dict[str, Any], said: str
+) -> None:
+    site = site_made(body, loads=PRIORITIES, **fields)
+    site_size(site_id=site.pk, now=NOW)
+    press(member, site.key)
+    need = Need.objects.get()
+    assert need.waits_for_person
+    assert said in need.person_reason
+    assert Case.objects.get(request=need.request).tier == Tier.EMERGENCY
+
+
+def test_nothing_ticked_is_told(member: Client, body: PublicBody) -> None:
+    site_made(body)
+    assert press(member).status_code == 422
+    assert not Need.objects.exists()
+
+
+def addresses(site: StandingSite) -> list[str]:
+    page = f"{SITES}site/{site.pk}/"
+    return [SITES, f"{SITES}add/", page, f"{page}reviewed/", f"{page}archive/",
+            f"{SITES}upload/", f"{SITES}template/sites.csv"]  # fmt: skip
+
+
+def test_a_stranger_finds_nothing_and_changes_nothing(body: PublicBody, frozen: None) -> None:
+    site = site_made(body)
+    other = body_made("Birch County")
+    stranger = signed_in(other)
+    for address in addresses(site):
+        assert Client().get(address).status_code in (404, 405), address
+        assert Client().post(address, {**SITE, **NO_LOADS, "site": "WELL-3"}).status_code in (
+            404,
+            405,
+        )
+        if str(site.pk) in address:
+            assert stranger.get(address).status_code in (404, 405), address
+            assert stranger.post(address, {**SITE, **NO_LOADS}).status_code == 404
+    press(stranger, "WELL-3")
+    site.refresh_from_db()
+    assert (site.name, site.archived_at, site.version) == ("Well house 3", None, 1)
+    assert not Need.objects.exists()
+
+
+def test_the_link_opens_until_it_is_renewed_or_over(body: PublicBody, frozen: None) -> None:
+    letter = link_letter(body, message_id="1")
+    address = next(line for line in letter.body.splitlines() if "/emergency/key/" in line)
+    path = address[address.index("/emergency/") :]
+    client = Client()
+    assert client.get(path, follow=True).status_code == 200
+    body_link_renew(body=body, now=NOW)
+    assert Client().get(path).status_code == 404
+    assert client.get(SITES).status_code == 404
+    PublicBody.objects.update(link_expires_at=NOW)
+    assert signed_in(body).get(SITES).status_code == 404
+
+
+def test_the_link_is_sent_again_to_the_contact_alone(body: PublicBody, frozen: None) -> None:
+    before = OutboxMessage.objects.filter(topic=TOPIC).count()
+    pages = [
+        Client().post("/emergency/link/", {"email": address}).content
+        for address in ("stranger@example.com", "NIA@alder.example")
+    ]
+    assert [b"on its way" in page for page in pages] == [True, True]
+    for _ in range(5):
+        body_link_ask(address="nia@alder.example", now=NOW)
+    assert OutboxMessage.objects.filter(topic=TOPIC).count() - before <= LETTERS_AN_HOUR
+    assert not mail.outbox
