@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from quotes.demo.people import PASSPHRASE
+from tests.browser.intake_pages import violations
 from tests.conftest import running
 from tests.live_stack import Stack
 
@@ -96,6 +97,19 @@ def test_whoever_stands_at_the_set_is_led_to_a_call(
     page.get_by_role("button", name="Open a service case").click()
     page.wait_for_selector("text=a service case is open")
     assert stack.rows("select end, name from quotes_servicecase") == [("call_dark", "Bo")]
+
+
+def test_axe_finds_nothing_on_the_pages_of_a_hire(
+    order: dict[str, str], phone: BrowserContext
+) -> None:
+    page, desk = phone.new_page(), f"/desk/out/{order['number']}"
+    sign_in(page)
+    for path in (f"/s/{order['token']}/", f"/s/{order['token']}/help/", "/desk/out/"):
+        page.goto(path)
+        assert violations(page) == []
+    for path in ("/", *(f"/{order['unit']}/{end}/" for end in ("help", "sign/delivery"))):
+        page.goto(desk + path)
+        assert violations(page) == []
 
 
 def test_a_sign_off_outlives_the_connection_and_comes_once(
