@@ -11,12 +11,13 @@ from intake.requests.errors import AnswerRefused
 from intake.requests.requirement import requirement_document
 from intake.requests.runs import fleet_for, requirement_read
 from intake.requests.selectors import load_complete
+from intake.requests.voltage import plates_read
 from intake.steps.journey import Journey
 from sizing.errors import SizingError
 from sizing.fleet import GeneratorSet
 from sizing.recommend import sized
 from sizing.requirement import Requirement
-from sizing.supply import settle_supply
+from sizing.supply import settle_supply, suits
 from sizing.unknowns import LEVELS, corner, settled, unknowns
 from sizing.unsure import Answer
 
@@ -46,6 +47,15 @@ def picture_of(request: HireRequest, journey: Journey) -> Picture | None:
     except (AnswerRefused, SizingError):
         return None
     return _drawn(answers, open_points(request, journey)) if answers else None
+
+
+def plate_misfits(request: HireRequest, journey: Journey) -> bool:
+    """Whether a plate can never run on the voltage chosen: then no sum is an honest one."""
+    supply = journey.answers.value("supply")
+    return bool(supply) and any(
+        suits(load.nameplate, load.kind, supply).verdict == "never"
+        for load in plates_read(request.loads.all())
+    )
 
 
 def answers_at_corners(requirement: Requirement, fleet: tuple[GeneratorSet, ...]) -> list[Answer]:

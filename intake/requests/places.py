@@ -53,6 +53,10 @@ def place_sentence(five_digits: str) -> str:
     if nearest is None:
         return _("That is {town}.").format(town=named)
     miles = round(nearest[1] / KM_PER_MILE)
+    if miles < 1:
+        return _("That is {town}, where our yard {yard} is.").format(
+            town=named, yard=nearest[0].name
+        )
     return _("That is {town}, about {miles} miles from our yard {yard}.").format(
         town=named, miles=miles, yard=nearest[0].name
     )

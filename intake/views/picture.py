@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from intake.models import HireRequest
-from intake.requests.picture import Picture, picture_of
+from intake.requests.picture import Picture, picture_of, plate_misfits
 from intake.requests.selectors import journey_of
 from intake.views.access import draft_only
 
@@ -72,6 +72,8 @@ def _round_up(kw: float) -> float:
 def picture_context(request: HireRequest) -> dict[str, Any]:
     """What ``picture.html`` needs."""
     journey = journey_of(request, now=timezone.now())
+    if plate_misfits(request, journey):
+        return {"misfit": True}
     return {"drawing": drawing_of(picture_of(request, journey))}
 
 

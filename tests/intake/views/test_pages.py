@@ -1,6 +1,7 @@
 """The customer's pages, as a browser without a screen meets them."""
 
 from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -8,8 +9,9 @@ from django.test import Client
 from django.utils import timezone
 
 from intake.models import HireRequest, RequestLoad
+from intake.requests import places
 from intake.requests.links import link_token
-from tests.intake.visitor import LAMPS, PUMP, STEPS, Visitor, errors, soup, summary
+from tests.intake.visitor import LAMPS, PUMP, STEPS, Visitor, Yard, errors, soup, summary
 
 
 def test_the_first_page_asks_one_question_and_preselects_nothing(db: None) -> None:
@@ -342,3 +344,18 @@ def test_a_number_that_names_no_row_is_not_found(customer: Visitor, number: str)
     path = customer.at(f"equipment/{number}/remove/")
     assert customer.client.post(path).status_code == 404
     assert customer.client.get(customer.at(f"photo/{number}/")).status_code == 404
+
+
+def test_no_size_is_shown_for_plates_that_do_not_go_with_the_voltage(
+    demo_fleet: None, customer: Visitor
+) -> None:
+    customer.fill_equipment()
+    customer.post("voltage/", {"supply": "120/240"})
+    page = customer.get("picture/")
+    assert not page.select("svg")
+    assert "A plate does not go with the voltage you chose" in page.get_text()
+
+
+def test_a_yard_in_the_same_town_is_not_zero_miles_away(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(places, "nearest_branch", lambda zip_code: (Yard("R", "Ridge"), Decimal(0)))
+    assert places.place_sentence("80424") == "That is Breckenridge, CO, where our yard Ridge is."
