@@ -23,6 +23,7 @@ from intake.models import (
 )
 
 NEVER_SENT = (Status.DRAFT, Status.WITHDRAWN)
+SENT_KINDS = ("request_submitted", "need_accepted")  # by the pages, or in an emergency
 SLACK = timedelta(seconds=60)
 
 
@@ -38,7 +39,7 @@ def unsized(now: datetime) -> Iterator[Breach]:
 
 
 def unrecorded(now: datetime) -> Iterator[Breach]:
-    events = Event.objects.filter(request=OuterRef("pk"), kind="request_submitted")
+    events = Event.objects.filter(request=OuterRef("pk"), kind__in=SENT_KINDS)
     through_page = sent().exclude(status__in=NEVER_SENT)
     for request in through_page.annotate(times=_counted(events)).exclude(times=1):
         times = request.times or 0

@@ -15,9 +15,10 @@ from django.utils import timezone
 from intake.audit.breach import Breach, Invariant
 from intake.audit.requests import INVARIANTS as OF_REQUESTS
 from intake.audit.snapshot import snapshot
+from quotes.audit.emergency import INVARIANTS as OF_EMERGENCIES
 from quotes.audit.orders import INVARIANTS as OF_ORDERS
 
-INVARIANTS: tuple[Invariant, ...] = (*OF_REQUESTS, *OF_ORDERS)
+INVARIANTS: tuple[Invariant, ...] = (*OF_REQUESTS, *OF_ORDERS, *OF_EMERGENCIES)
 
 
 def breaches(*, now: datetime) -> list[Breach]:
