@@ -110,6 +110,12 @@ class Programme:
         self._open(np.ones(len(shut), dtype=bool))
         return float(info.mip_dual_bound)
 
+    def cheapest(self, costs: Floats, seconds: float) -> None:
+        """The cheapest choice that keeps every goal held; the one so far where none is found."""
+        self._price(costs)
+        shut = costs > np.partition(costs, min(KEPT, len(costs) - 1))[min(KEPT, len(costs) - 1)]
+        self._search(shut & (self.values < 0.5), seconds)
+
     def _whole(self, wanted: bool) -> None:
         kind = highspy.HighsVarType.kInteger if wanted else highspy.HighsVarType.kContinuous
         count = len(self.values)

@@ -85,20 +85,6 @@ def _truck_rows(problem: Problem, offset: int, driven: list[Trip]) -> list[Row]:
     return [Row(None, trucks[yard], entries) for (yard, _), entries in on_road.items()]
 
 
-def truck_hours(problem: Problem, given: list[Gift], driven: list[Trip], share: float) -> list[Row]:
-    """The slots that the gifts of a yard keep its trucks away, within a share of all there are."""
-    away = {trip.trip_set: trip.away for trip in driven}
-    of_yard: defaultdict[str, Entries] = defaultdict(dict)
-    for index, gift in enumerate(given):
-        slots = away.get(gift.trip_set)
-        of_yard[gift.trip_set[1]][index] = (
-            float(gift.option.count * slots) if slots else problem.horizon_h / problem.slot_h * 1e3
-        )
-    trucks = {yard.key: yard.trucks for yard in problem.yards}
-    slots_each = problem.horizon_h / problem.slot_h
-    return [Row(None, share * trucks[y] * slots_each, entries) for y, entries in of_yard.items()]
-
-
 def goal_costs(
     problem: Problem, given: list[Gift], driven: list[Trip]
 ) -> list[tuple[str, NDArray[np.float64]]]:

@@ -8,22 +8,20 @@ programme solved by HiGHS to proven optimum, or to a stated gap when time runs o
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from quotes.emergency.allocation.columns import Gift, Trip, gifts, in_time, split_stocks, trips
+from quotes.emergency.allocation.large import Large
 from quotes.emergency.allocation.problem import Problem, Stock
-from quotes.emergency.allocation.programme import SMALL, Goal, Programme, Row, goal_of
-from quotes.emergency.allocation.rows import gift_rows, goal_costs, rows, truck_hours
-from quotes.emergency.allocation.trucks import drive
+from quotes.emergency.allocation.programme import SMALL, Goal, Programme
+from quotes.emergency.allocation.rows import goal_costs, rows
 
 Floats = NDArray[np.float64]
-GUIDE = 1e-3
 PATIENCE = 0.7  # of the time left for each goal in turn
-TRUCK_SHARES = (1.0, 0.9, 0.8)  # of the hours of all trucks, tried in turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +57,6 @@ class Plan:
         return sum(delivery.share * len(delivery.sites) for delivery in self.deliveries)
 
 
-@dataclass(frozen=True, slots=True)
-class _Question:
-    problem: Problem
-    stocks: tuple[Stock, ...]
-    given: list[Gift]
-    driven: list[Trip]
-
-
 def plan(
     problem: Problem, *, seconds: float = 20.0, clock: Callable[[], float] = time.monotonic
 ) -> Plan:
@@ -76,63 +66,37 @@ def plan(
     given = gifts(problem, stocks)
     driven = trips(problem, given)
     given = in_time(given, driven)
-    if not driven:
+    if not given:
         return Plan((), tuple(site.key for site in problem.sites), (), clock() - began)
-    question = _Question(problem, stocks, given, driven)
     stages = goal_costs(problem, given, driven)
-    ranks = [stage for stage in stages if stage[0].startswith(("pins", "rank"))]
-    programme = Programme(len(given) + len(driven), rows(problem, stocks, given, driven))
-    goals = _ranks_first(question, ranks, programme, seconds / 3)
-    rest = stages[len(goals) :]
-    for number, (name, costs) in enumerate(rest):
-        left = max(0.2, seconds - (clock() - began))
-        guide = GUIDE * rest[number + 1][1] if number + 1 < len(rest) else None
-        goals.append(programme.improve(name, costs, left * PATIENCE, guide))
-    deliveries = _deliveries(problem, stocks, given, driven, programme.chosen())
+    columns = len(given) + len(driven)
+    if columns <= SMALL:
+        programme = Programme(columns, rows(problem, stocks, given, driven))
+        goals = _one_by_one(programme, stages, seconds, clock)
+        chosen = programme.chosen()
+    else:
+        firsts = [stage for stage in stages if stage[0].startswith(("pins", "rank"))]
+        search = Large(problem, stocks, given, driven)
+        goals = search.solve(firsts, stages[len(firsts) :], seconds - (clock() - began))
+        chosen = [int(i) for i in np.nonzero(search.values > 0.5)[0]]
+    deliveries = _deliveries(problem, stocks, given, driven, chosen)
     served = {key for delivery in deliveries for key in delivery.sites}
     unmet = tuple(site.key for site in problem.sites if site.key not in served)
     return Plan(deliveries, unmet, tuple(goals), clock() - began)
 
 
-def _ranks_first(
-    question: _Question,
-    ranks: list[tuple[str, Floats]],
+def _one_by_one(
     programme: Programme,
+    stages: list[tuple[str, Floats]],
     seconds: float,
+    clock: Callable[[], float],
 ) -> list[Goal]:
-    """Serve the ranks without regard to trucks, then see whether the trucks can do it in time.
-
-    Leaving the trucks out can only serve more, so a plan that the trucks can carry is proven best.
-    Where they cannot, a small programme is searched whole; in a large one the hours of the trucks
-    are counted in, and what is lost against the plan without trucks is the stated gap.
-    """
-    bounds, chosen = _gifts_alone(question, ranks, seconds / 2, ())
-    start = drive(question.problem, question.given, question.driven, chosen)
-    if not start.complete and len(programme.values) <= SMALL:
-        return []
-    for share in TRUCK_SHARES if not start.complete else ():
-        hours = truck_hours(question.problem, question.given, question.driven, share)
-        _, chosen = _gifts_alone(question, ranks, seconds / 8, hours)
-        start = drive(question.problem, question.given, question.driven, chosen)
-        if start.complete:
-            break
-    goals = [
-        goal_of(name, float(costs @ start.values), -bound.bound)
-        for (name, costs), bound in zip(ranks, bounds, strict=True)
+    """A small problem: each goal searched whole and then held."""
+    until = clock() + seconds
+    return [
+        programme.improve(name, costs, max(0.2, until - clock()) * PATIENCE)
+        for name, costs in stages
     ]
-    for (_, costs), goal in zip(ranks, goals, strict=True):
-        programme.fix(costs, -goal.value, start.values)
-    return goals
-
-
-def _gifts_alone(
-    question: _Question, ranks: list[tuple[str, Floats]], seconds: float, extra: Sequence[Row]
-) -> tuple[list[Goal], list[int]]:
-    """The ranks served by gifts alone, and the gifts taken."""
-    size = len(question.given)
-    loose = Programme(size, [*gift_rows(question.problem, question.stocks, question.given), *extra])
-    goals = [loose.improve(name, costs[:size], seconds / len(ranks)) for name, costs in ranks]
-    return goals, loose.chosen()
 
 
 def _deliveries(
