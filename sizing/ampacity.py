@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from sizing.errors import OutsideTable
 from sizing.tables import table
@@ -13,8 +13,7 @@ TEMPERATURE = {CORD: "at_60c", SINGLE: "at_75c"}  # column of the correction for
 COOLEST_FACTOR = 1.0  # a cool day is not counted in a lead's favour
 
 
-@dataclass(frozen=True, slots=True)
-class LeadSize:
+class LeadSize(NamedTuple):
     """One size of lead as kept for hire: ``make`` is ``cord`` or ``single``."""
 
     size: str

@@ -5,14 +5,13 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 DAY_H = 24.0
 TINY_H = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(NamedTuple):
     """Part of the day by the local clock; it may pass midnight."""
 
     start_h: float
@@ -28,8 +27,7 @@ class Window:
         return self.start_h % DAY_H, (self.start_h + self.hours) % DAY_H
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(NamedTuple):
     """Load over a window; ``duty`` under 1 where it comes and goes by itself within it."""
 
     kw: float
@@ -37,8 +35,7 @@ class Block:
     duty: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """Stretch of the day in which no window opens or closes."""
 
     start_h: float

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from sizing.atmosphere import standard_pressure_kpa, vapour_pressure_kpa
 from sizing.fleet import GeneratorSet
@@ -14,8 +14,7 @@ Points = tuple[tuple[float, float], ...]
 KELVIN = 273.15
 
 
-@dataclass(frozen=True, slots=True)
-class Past:
+class Past(NamedTuple):
     """A condition past the end of the data: what was asked, and where the data end."""
 
     condition: str  # "altitude" or "ambient"
@@ -24,8 +23,7 @@ class Past:
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(NamedTuple):
     """Share of rated power left, 0 to 1, how it came about, and where the data ended, if so."""
 
     factor: float
@@ -34,8 +32,7 @@ class Share:
     past: tuple[Past, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Exponents:
+class Exponents(NamedTuple):
     """Exponents of one type of engine in the power adjustment of ISO 3046-1."""
 
     humidity_a: float

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -13,8 +12,7 @@ State = tuple[float, float, float, float]  # speed, torque, boost, integral of t
 MOST_POINTS = 400
 
 
-@dataclass(frozen=True, slots=True)
-class Engine:
+class Engine(NamedTuple):
     """An engine per unit of its site rating and rated speed.
 
     ``at_once`` is the share of rated torque that is there without boost.

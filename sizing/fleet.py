@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
+from typing import NamedTuple
 
 from sizing.errors import DocumentRefused, Problem
 from sizing.requirement import SUPPLIES
@@ -148,8 +149,7 @@ def _counts(text: str) -> dict[str, int]:
     return {_word(name.strip()): count(rest.strip()) for name, _, rest in pairs}
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(NamedTuple):
     """How one column is read; ``needed`` where the record cannot do without it."""
 
     read: Callable[[str], object]

@@ -5,13 +5,12 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 Currents = tuple[complex, complex, complex]  # into the three lines (L1, L2 and none at 120/240)
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """Where a single-phase piece may sit: its name and its unit current in each line.
 
     ``neutral`` is the unit current in the neutral, ``third`` the sign of its third harmonic there.
@@ -23,8 +22,7 @@ class Place:
     third: complex
 
 
-@dataclass(frozen=True, slots=True)
-class System:
+class System(NamedTuple):
     """The lines of a C84.1 system: phasors to neutral, and the places between them."""
 
     name: str

@@ -6,7 +6,6 @@ import heapq
 from collections import Counter
 from collections.abc import Iterable
 from collections.abc import Sequence as Ordered
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -22,8 +21,7 @@ MOST_NAMES = 6
 NOTHING = Beside((), 0j, ())
 
 
-@dataclass(frozen=True, slots=True)
-class OrderPlan:
+class OrderPlan(NamedTuple):
     """An order of starting by hand, and the set it asks for at reference, against no order.
 
     ``order`` names a row once a piece where its pieces start one by one. ``why`` is empty where

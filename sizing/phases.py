@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from collections.abc import Sequence as Ordered
 from dataclasses import dataclass, replace
 from itertools import chain, repeat
+from typing import NamedTuple
 
 from sizing.errors import SizingError, TableRefused
 from sizing.harmonics import unbalance_percent
@@ -104,8 +105,7 @@ def spread(demands: Ordered[LoadDemand], system: str, trace: Trace | None = None
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
+class _Row(NamedTuple):
     """What one row brings: line currents, neutral and third harmonic in the neutral [A]."""
 
     lines: Currents

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sizing.motor_tables import kva_of
 from sizing.plate import Nameplate
@@ -18,8 +17,7 @@ STEADY_LAMPS = ("led", "incandescent")
 ROOT = {1: "", 3: "sqrt(3) x "}
 
 
-@dataclass(frozen=True, slots=True)
-class Figures:
+class Figures(NamedTuple):
     """Running figures of one piece [kW], [kVA], [-], and the size a motor is taken to have [hp]."""
 
     kw: float
@@ -28,8 +26,7 @@ class Figures:
     hp: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """One piece at the winding that serves it: what the chapter's equations take."""
 
     load: Load

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from typing import NamedTuple
 
 from sizing.conversions import FOOT_M
 from sizing.errors import SizingError
@@ -29,8 +29,7 @@ class PlaceRefused(SizingError):
         self.message = message
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """A ZIP's post office: where a site with no better coordinates is taken to be."""
 
     zip: str

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from sizing.lines import Currents, Place, System
 
@@ -28,8 +29,7 @@ class Piece:
         return self.current * first, self.current * second, self.current * third
 
 
-@dataclass(frozen=True, slots=True)
-class Placing:
+class Placing(NamedTuple):
     """Places of the pieces in their order, what the lines then carry, and what no placing beats."""
 
     places: tuple[int, ...]

@@ -5,9 +5,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from sizing.plate_volts import groups
 
@@ -68,8 +67,7 @@ _NOTED = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(NamedTuple):
     """A pattern and what its match says; several matches are taken one after another."""
 
     pattern: re.Pattern[str]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 _NUMBER = r"(?:\d+[\s-]+\d/\d{1,2}(?![\d/.])|\d[\d,]*(?:\.\d+)?|\.\d+)"
 _JOINT = r"\s*(?:/|-|\bor\b|\bto\b)\s*"
@@ -40,8 +40,7 @@ BEFORE = {
 FIELD = {**AFTER, **BEFORE}
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(NamedTuple):
     """A number group or a word, where it stands; ``field`` is empty for a word of no meaning."""
 
     text: str
@@ -51,8 +50,7 @@ class Token:
     is_value: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(NamedTuple):
     """A number group with the field that its word names."""
 
     field: str

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
+from typing import NamedTuple
 
 from sizing.plate import Nameplate
 from sizing.plate_reading import read_nameplate
 from sizing.tables import table
 
 
-@dataclass(frozen=True, slots=True)
-class TypicalEquipment:
+class TypicalEquipment(NamedTuple):
     """A generic piece of equipment: its kind and the plate that such a piece would have."""
 
     code: str

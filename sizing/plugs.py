@@ -6,7 +6,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from sizing.finding import Finding, Severity
 from sizing.fleet import GeneratorSet
@@ -20,8 +20,7 @@ BOX_FEEDS = ("CS6365", "14-50")
 HIGH_VOLTAGE = "480Y/277"
 
 
-@dataclass(frozen=True, slots=True)
-class PlugPlan:
+class PlugPlan(NamedTuple):
     """Where each of the customer's plugs goes: into the set, into a box, or nowhere yet."""
 
     served: tuple[str, ...] = ()

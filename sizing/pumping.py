@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from sizing.day import Block, Window
 from sizing.errors import OutsideTable
@@ -23,8 +23,7 @@ from sizing.tables import source_line, table
 from sizing.trace import Trace
 
 
-@dataclass(frozen=True, slots=True)
-class Pumping:
+class Pumping(NamedTuple):
     """What the pumps on float switches add to the day; empty where there is none."""
 
     blocks: tuple[Block, ...] = ()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, time
-from typing import Any
+from typing import Any, NamedTuple
 
 from sizing.errors import DocumentRefused, Problem
 from sizing.plate import Nameplate, NameplateRefused
@@ -224,8 +224,7 @@ def _site(reader: Reader, hire: Hire | None) -> Site:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(NamedTuple):
     """What the ZIP says of the site; ``None`` throughout where there is no ZIP."""
 
     zip: str | None = None

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from sizing.requirement import Sump
 from sizing.tables import table
 
 
-@dataclass(frozen=True, slots=True)
-class StartAllowance:
+class StartAllowance(NamedTuple):
     """How often a motor may start an hour, the rest it needs, and what sets the limit."""
 
     starts_per_hour: float
@@ -218,8 +217,7 @@ def motor_starts(hp: float, poles: int, load_inertia_lb_ft2: float | None = None
     return StartAllowance(starts, row[f"rest_{column}_s"], "motor_starts")
 
 
-@dataclass(frozen=True, slots=True)
-class PumpDuty:
+class PumpDuty(NamedTuple):
     """How the pumps of one sump run: some all the time, one on and off, the others stand by.
 
     ``through`` pieces run without a pause, the next runs ``duty`` of the time and starts

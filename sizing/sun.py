@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
+from typing import NamedTuple
 
 SAMPLE_EVERY_DAYS = 7  # sunset moves by less than 15 min a week below the polar circles
 
 
-@dataclass(frozen=True, slots=True)
-class Night:
+class Night(NamedTuple):
     """Dark time of one day in the site's local clock; ``polar`` is "", "day" or "night"."""
 
     day: date

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from sizing.errors import OutsideTable
 from sizing.finding import Finding, Severity
@@ -47,8 +47,7 @@ OPTION_WORDS = {
 NEUTRAL_VOLTS = 120.0
 
 
-@dataclass(frozen=True, slots=True)
-class StepDown:
+class StepDown(NamedTuple):
     """A transformer for the loads that the supply does not fit: size, losses and inrush."""
 
     kva: float

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from sizing.check import Check
 from sizing.conversions import GALLON_L, POUND_KG
@@ -14,8 +14,7 @@ from sizing.tables import source_line, table
 from sizing.trace import Trace
 
 
-@dataclass(frozen=True, slots=True)
-class TowNeeds:
+class TowNeeds(NamedTuple):
     """What a trailer of a gross weight asks of the vehicle that tows it."""
 
     gross_kg: float

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
+from typing import Any, NamedTuple
 
 from sizing.conversions import FOOT_M
 from sizing.requirement import Band, Load, Requirement, known
@@ -18,8 +18,7 @@ Point = tuple[Any, ...]
 Put = Callable[[Requirement, Any], Requirement]
 
 
-@dataclass(frozen=True, slots=True)
-class Unknown:
+class Unknown(NamedTuple):
     """One thing not settled: where it stands, what to ask, and the values it may take.
 
     ``values`` holds the easiest, the likely and the hardest for a set, in that order; ``others``

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from sizing.combinations import Option, Part
 from sizing.demand import Demand
@@ -39,8 +39,7 @@ class Answer:
 Size = Callable[[Requirement], Answer]
 
 
-@dataclass(frozen=True, slots=True)
-class Weight:
+class Weight(NamedTuple):
     """How much one unknown changes alone, and how much of the doubt its answer removes."""
 
     unknown: Unknown

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from sizing.demand import Demand, demand_of
 from sizing.finding import Finding
@@ -18,8 +19,7 @@ DIRECT, TRANSFORMER, TWO_SETS, RECEPTACLES = "direct", "transformer", "two_sets"
 INRUSH_POWER_FACTOR = 0.1  # magnetising current; common practice, no source
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(NamedTuple):
     """One way to serve all loads: its name and what it asks, one demand a supply."""
 
     name: str

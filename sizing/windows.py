@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, time
+from typing import NamedTuple
 
 from sizing.day import DAY_H, Window
 from sizing.finding import Finding, Severity
@@ -22,8 +22,7 @@ ASSUMED_DAY = date(2026, 12, 21)  # longest night of a year
 NEVER = Window(0.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class DayWindows:
+class DayWindows(NamedTuple):
     """Windows of a day at a site; ``idle_kind`` is the kind that rests in this season."""
 
     work: Window

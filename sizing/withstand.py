@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from sizing.plate import LoadDemand
 from sizing.tables import table
@@ -20,8 +20,7 @@ RULE_BY_KIND = {
 STEADY_LAMPS = frozenset({"led", "incandescent", "halogen", "quartz"})
 
 
-@dataclass(frozen=True, slots=True)
-class DipLimit:
+class DipLimit(NamedTuple):
     """The deepest dip allowed [%], why, and where the figure stands."""
 
     percent: float
@@ -50,7 +49,8 @@ def withstand_rule(demand: LoadDemand) -> str | None:
 
     Notes
     -----
-    Conservative: a lamp of unknown type counts as a discharge lamp, a panel as electronics.
+    Conservative: a lamp of unknown type counts as a discharge lamp, a panel as electronics. High-
+    intensity lamps keep the figure of fluorescent ones, since none holds for every ballast.
 
     Source: allowable_dip.
     """

@@ -24,7 +24,7 @@ HEAT, COOL, PANEL = (
 )
 SUMP = Sump(6.3, 12.6, 1136)
 WINDOWS = st.builds(Window, st.floats(0, 23.99), st.floats(0, 24))
-STEADY = st.builds(Block, st.floats(0.1, 50), WINDOWS)
+STEADY = st.builds(Block, st.floats(0.1, 50), WINDOWS, st.just(1.0))
 CYCLING = st.builds(Block, st.floats(0.1, 50), WINDOWS, st.floats(0.01, 0.99))
 
 

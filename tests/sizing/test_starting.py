@@ -343,7 +343,10 @@ def test_a_doubt_names_the_load_and_asks_for_what_would_settle_it(
 def test_a_motor_beyond_the_table_is_asked_for_its_locked_rotor_amps() -> None:
     doubt = start("600 hp 460 V 3 ph 680 A eff 95 pf 87")[1]["outside_table"]
     assert doubt.question == LRA_ASKED
-    assert doubt.detail.endswith("; locked rotor taken as a multiple of running kVA.")
+    assert doubt.detail == (
+        "Load: 600 hp is outside 0.5 to 500 hp of table locked_rotor_three_phase; locked rotor "
+        "taken as a multiple of running kVA."
+    )
     assert start("600 hp 460 V 3 ph 680 A eff 95 pf 87")[0].basis == "inrush"
 
 
