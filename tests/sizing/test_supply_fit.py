@@ -65,7 +65,7 @@ def test_the_size_from_which_three_phases_are_taken(
     ("draws", "connection"),
     [
         ("1920 W", "line_neutral"), ("1921 W", "line_line"),
-        ("16 A", "line_neutral"), ("16.1 A", "line_line"), ("20/10 A", "line_line"),
+        ("16 A", "line_neutral"), ("16.01 A", "line_line"), ("20/10 A", "line_line"),
         ("1.92 kVA", "line_neutral"), ("1.93 kVA", "line_line"),
     ],
 )  # fmt: skip
@@ -123,6 +123,8 @@ def test_the_reasons_can_be_read_out() -> None:
     """They stand on the worked sheet and in what a rep reads."""
     panel = fit("100 A 120/240 panel", "208Y/120", "panel")
     assert panel.reason == "stamped 120/240; 208Y/120 gives 208 V between lines"
+    delta = fit("100 A 120/240 panel", "240/120", "panel").reason
+    assert delta == "stamped 120/240: between the two legs that are not the high leg"
     assert fit("15 hp 230 V 3 ph", "120/240").reason == "three-phase; 120/240 is single-phase"
     hertz = fit("15 hp 460 V 3 ph 50 Hz", "480Y/277").reason
     assert hertz == "stamped 50 Hz; the sets run at 60 Hz"
