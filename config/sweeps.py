@@ -1,9 +1,11 @@
 """Periodic tasks of the installation itself. Each is a sweep that asks what is due."""
 
+from dataclasses import asdict
 from datetime import datetime, timedelta
 
 import structlog
 from celery import shared_task
+from django.conf import settings
 from django.contrib.sessions.models import Session
 
 from config.health import canary_sing
@@ -12,8 +14,8 @@ from intake.models import OutboxMessage
 from intake.outbox.errors import BrokerAway
 from intake.outbox.once import marks_tidy, once_a_slot
 from intake.outbox.relay import relay_once
+from quotes.privacy import retention
 
-KEEP_MESSAGES = timedelta(days=30)
 RELAY_LATE = timedelta(seconds=20)
 
 log = structlog.get_logger(__name__)
@@ -43,6 +45,14 @@ def canary(*, now: datetime) -> None:
 def tidy(*, now: datetime) -> None:
     """Delete sessions that are over, and messages and marks that cannot come back."""
     Session.objects.filter(expire_date__lt=now).delete()
-    OutboxMessage.objects.filter(done_at__lt=now - KEEP_MESSAGES).delete()
-    marks_tidy(now=now, older_than=KEEP_MESSAGES)
+    kept = timedelta(days=settings.KEEP_MESSAGES_DAYS)
+    OutboxMessage.objects.filter(done_at__lt=now - kept).delete()
+    marks_tidy(now=now, older_than=kept)
     answers_tidy(now=now)
+
+
+@shared_task(name="config.sweeps.keep_no_longer")
+@once_a_slot("keep_no_longer", every_s=3600)
+def keep_no_longer(*, now: datetime) -> None:
+    """Take away what has been kept for long enough."""
+    log.info("retention", **asdict(retention.sweep(now=now)))
