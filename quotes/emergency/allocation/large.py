@@ -43,11 +43,10 @@ class Large:
         """All goals in turn: the ranks, lateness, and what follows."""
         until = time.monotonic() + seconds
         loose, bounds = self._ranks(firsts, seconds / 8)
-        start = drive(self.problem, self.given, self.driven, loose.chosen())
-        self.values = start.values
         for number, ((_, costs), bound) in enumerate(zip(firsts, bounds, strict=True)):
             weight = LOSS * 10.0 ** (len(firsts) - number)
             self.matrix.hold(costs, -bound.value, weight)
+        self._drive(loose.chosen(), rest[0][1])
         self.sifter = Sifter(self.matrix, self._first_open())
         goals = [self._first(loose, rest, until)]
         reached = [
@@ -88,13 +87,20 @@ class Large:
     def _led(self, loose: Programme, relaxed: Relaxed, costs: Floats, seconds: float) -> None:
         """The gifts that are cheapest at the prices of the relaxation, put on the trucks."""
         loose.cheapest(self._gift_prices(relaxed), seconds)
-        found = drive(self.problem, self.given, self.driven, loose.chosen())
-        if self.matrix.total(costs, found.values) < self.matrix.total(costs, self.values):
-            self.values = found.values
+        self._drive(loose.chosen(), costs)
         taken = {self.given[i].trip_set for i in loose.chosen()}
         own = [i for i, t in enumerate(self.driven, start=len(self.given)) if t.trip_set in taken]
         columns = np.array([*loose.chosen(), *own], dtype=np.int64)
         self.values = search(self.matrix, costs, columns, self.values, seconds)
+
+    def _drive(self, chosen: list[int], costs: Floats) -> None:
+        """Put gifts on the trucks, by urgency and by rank; keep what is better than before."""
+        for ranks_first in (False, True):
+            found = drive(
+                self.problem, self.given, self.driven, chosen, ranks_first=ranks_first
+            ).values
+            if self.matrix.total(costs, found) < self.matrix.total(costs, self.values):
+                self.values = found
 
     def _gift_prices(self, relaxed: Relaxed) -> Floats:
         """What a gift costs with its cheapest trip, less what the relaxation takes of it."""
