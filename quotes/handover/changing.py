@@ -225,8 +225,8 @@ def change_agree(
     1. Price it anew: what was shown must still hold. 2. Hold the units to the new day.
     3. Keep the lines, tell both sides.
     """
-    order = Order.objects.select_related(*WITH_ALL).get(pk=order_id)
     Order.objects.select_for_update(of=("self",)).get(pk=order_id)
+    order = Order.objects.select_related(*WITH_ALL).get(pk=order_id)  # as it stands under the lock
     known = HireChange.objects.filter(order=order, client_key=client_key).first()
     if known is not None:
         return known

@@ -266,8 +266,8 @@ def statement_make(
     1. Every unit is back and signed for; every missing piece has a charge or a reason.
     2. Lines, taxes and sums. 3. The order ends, its units are free for the next.
     """
-    order = Order.objects.select_related(*WITH_ALL).get(pk=order_id)
     Order.objects.select_for_update(of=("self",)).get(pk=order_id)
+    order = Order.objects.select_related(*WITH_ALL).get(pk=order_id)  # as it stands under the lock
     if Statement.objects.filter(order=order).exists():
         raise StatementRefused("The final statement is made already.")
     _units_back(order)

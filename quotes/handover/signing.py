@@ -61,10 +61,11 @@ def sign_off_receive(
     _refuse_incomplete(out, items, signed)
     fresh = _photos_made(photos)
     with transaction.atomic():
-        OutUnit.objects.select_for_update(of=("self",)).get(pk=out.pk)
+        out.ended_at = OutUnit.objects.select_for_update(of=("self",)).get(pk=out.pk).ended_at
         known = _known(out_unit_id, signed)
         if known is not None:
             return known, False
+        _refuse_incomplete(out, items, signed)  # it may have been swapped meanwhile
         return _write(out, items, signed, fresh, driver, now), True
 
 

@@ -151,8 +151,10 @@ def unit_swap(
 ) -> OutUnit:
     """Put another unit of the type in a unit's place; the old one's record stays with the order.
 
-    1. Only while the unit is out. 2. The old booking ends today. 3. The new one holds the rest.
+    1. Wait for a new last day that is just being agreed, else the fresh unit misses it. 2. Only
+    while the unit is out. 3. The old booking ends today, the new one holds the rest.
     """
+    Order.objects.select_for_update(of=("self",)).get(out_units=out_unit_id)
     out = OutUnit.objects.select_related(*WITH_ALL).get(pk=out_unit_id)
     if out.ended_at is not None or out.order.state != OrderState.CONFIRMED:
         raise SwapRefused("This unit is not out any more.")
