@@ -1,8 +1,10 @@
-"""Signing in and out, for reps and managers. Customers have a link instead."""
+"""Signing in and out, and changing one's password, for staff. Customers have a link instead."""
 
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
+from django.urls import reverse_lazy
 from django.views.decorators.cache import never_cache
 
+from intake.desk.access import desk_page
 from intake.desk.signin import SignInForm
 
 sign_in = never_cache(
@@ -13,3 +15,15 @@ sign_in = never_cache(
     )
 )
 sign_out = LogoutView.as_view()
+password = desk_page("read_desk")(
+    PasswordChangeView.as_view(
+        template_name="accounts/password.html", success_url=reverse_lazy("password_changed")
+    )
+)
+password_changed = desk_page("read_desk")(
+    PasswordChangeView.as_view(
+        template_name="accounts/password.html",
+        http_method_names=["get", "head"],
+        extra_context={"done": True},
+    )
+)

@@ -33,10 +33,25 @@ def sqlite(parsed: dict[str, Any]) -> dict[str, Any]:
 
 def postgresql(parsed: dict[str, Any], *, pool_size: int) -> dict[str, Any]:
     """PostgreSQL through psycopg's pool: a new connection costs more than a page's queries."""
+    if not pool_size:
+        return behind_a_pooler(parsed)
     pool = {"min_size": 1, "max_size": pool_size, "timeout": POOL_WAIT_S}
     return {
         **parsed,
         "CONN_MAX_AGE": 0,  # Django refuses both a pool and kept connections
         "CONN_HEALTH_CHECKS": True,
         "OPTIONS": {**parsed.get("OPTIONS", {}), "pool": pool},
+    }
+
+
+def behind_a_pooler(parsed: dict[str, Any]) -> dict[str, Any]:
+    """PostgreSQL through a pooler that hands out connections a transaction at a time.
+
+    Nothing may be left in a connection for the next transaction: no prepared statement, no cursor.
+    """
+    return {
+        **parsed,
+        "CONN_MAX_AGE": 0,
+        "DISABLE_SERVER_SIDE_CURSORS": True,
+        "OPTIONS": {**parsed.get("OPTIONS", {}), "prepare_threshold": None},
     }

@@ -154,6 +154,7 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"min_length": 12},
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "config.passwords.TradeWordsValidator"},
 ]
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "/desk/"
@@ -245,6 +246,8 @@ FORMS_AN_HOUR = {  # posts an hour from one address; one office may share an add
     "intake:load": 600,
     "intake:plate_read": 1200,
     "quotes:set_help": 60,
+    "quotes:body_link": 20,
+    "quotes:express": 300,  # an emergency: only a flood is refused, and told to call
     "quotes:change": 60,
     "quotes:decline": 60,
 }

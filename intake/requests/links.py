@@ -10,12 +10,13 @@ import base64
 import hashlib
 from datetime import datetime
 
+from django.conf import settings
 from django.utils.crypto import salted_hmac
 
 from intake.models import HireRequest
 from intake.requests.errors import LinkRefused
 
-COOKIE = "request_key"
+COOKIE = "__Secure-request_key" if settings.HTTPS_ONLY else "request_key"
 
 
 def link_token(reference: str, generation: int) -> str:

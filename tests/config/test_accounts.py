@@ -6,6 +6,9 @@ import pytest
 from django.contrib.auth.models import User
 from django.test import Client
 
+from quotes.models import HireCompany
+from tests.intake.desk import cast
+
 PASSWORD = "correct horse battery"
 
 pytestmark = pytest.mark.django_db
@@ -47,3 +50,38 @@ def test_signing_in_leads_to_no_other_site(rep: User, client: Client) -> None:
     given = {"username": "rosa", "password": PASSWORD, "next": "https://evil.example.com/"}
     answer = client.post("/accounts/sign-in/", given)
     assert answer.headers["Location"] == "/desk/"
+
+
+def change(client: Client, old: str, new: str) -> int:
+    given = {"old_password": old, "new_password1": new, "new_password2": new}
+    return client.post("/accounts/password/", given).status_code
+
+
+def test_a_rep_changes_the_own_password_with_the_present_one(client: Client) -> None:
+    rosa = cast.person("rosa", "rep")
+    elsewhere = Client()
+    for browser in (client, elsewhere):
+        browser.force_login(rosa)
+    assert change(client, "not the present one", "four unrelated things") == 200
+    assert change(client, "a long pass phrase", "four unrelated things") == 302
+    assert client.get("/accounts/password/changed/").status_code == 200, "still signed in here"
+    assert elsewhere.get("/desk/").status_code == 302, "signed out everywhere else"
+    assert sign_in(Client(), "four unrelated things") == 302
+
+
+@pytest.mark.parametrize(
+    ("new", "taken"),
+    [
+        ("Coldwater-Ridge-2027", False),  # the company of the demo
+        ("GeneratorRental!2027", False),
+        ("password123456", False),
+        ("short", False),
+        ("seven herons on a ladder", True),
+        ("power to the herons forever", True),
+        ("x" * 64 + "mixture of letters", True),
+    ],
+)
+def test_what_a_password_must_not_be(client: Client, new: str, taken: bool) -> None:
+    HireCompany.objects.create(name="Coldwater Ridge", phone="1", email="a@b.example")
+    client.force_login(cast.person("rosa", "rep"))
+    assert (change(client, "a long pass phrase", new) == 302) == taken

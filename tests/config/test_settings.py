@@ -95,6 +95,13 @@ def test_postgresql_keeps_its_own_options_beside_the_pool() -> None:
     assert made["CONN_MAX_AGE"] == 0
 
 
+def test_behind_a_pooler_nothing_outlives_a_transaction() -> None:
+    parsed = {"ENGINE": "django.db.backends.postgresql", "OPTIONS": {"sslmode": "require"}}
+    made = database(parsed, pool_size=0)
+    assert made["OPTIONS"] == {"sslmode": "require", "prepare_threshold": None}
+    assert made["DISABLE_SERVER_SIDE_CURSORS"]
+
+
 @pytest.mark.parametrize("limit_s", [1, 8, 120, 3600])
 def test_no_task_may_outlast_the_visibility_timeout(limit_s: int) -> None:
     options = broker_options(time_limit_s=limit_s)

@@ -20,7 +20,7 @@ from intake.requests.errors import LinkRefused
 from intake.requests.links import token_hash
 from quotes.models import PublicBody
 
-COOKIE = "body_key"
+COOKIE = "__Secure-body_key" if settings.HTTPS_ONLY else "body_key"
 LINK_DAYS = 730
 TOPIC = "quotes.mail_body_link"
 LETTERS_AN_HOUR = 3
