@@ -1,6 +1,7 @@
 """All tasks of quoting, for Celery to find."""
 
 from quotes.building.tasks import build_quote
+from quotes.emergency.planning.tasks import emergency_plan
 from quotes.emergency.tasks import mail_body_link, mail_page, mail_review, size_need, size_site
 from quotes.handover.tasks import mail_hire_change, mail_hire_note, mail_service_case
 from quotes.mailing.tasks import mail_offer, mail_order, mail_reminder
@@ -14,6 +15,7 @@ from quotes.sweeps import (
 
 __all__ = [
     "build_quote",
+    "emergency_plan",
     "expire_offers",
     "mail_body_link",
     "mail_hire_change",
