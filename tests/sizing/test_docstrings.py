@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 import importlib
 import inspect
 import pkgutil
@@ -83,3 +84,13 @@ def test_every_figure_has_its_unit_in_brackets(name: str, function: Callable[...
     for one in (*doc["Parameters"], *doc["Returns"], *doc["Yields"]):
         if "float" in one.type or "float" in one.name:
             assert UNIT.search(" ".join(one.desc)), f"{name}: {one.name or one.type} has no unit"
+
+
+@pytest.mark.parametrize("module", modules(), ids=lambda module: module.__name__)
+def test_every_example_gives_what_is_printed(module: ModuleType) -> None:
+    assert doctest.testmod(module).failed == 0
+
+
+def test_there_are_examples_to_run() -> None:
+    found = [one for module in modules() for one in doctest.DocTestFinder().find(module)]
+    assert sum(len(one.examples) for one in found) >= 40
