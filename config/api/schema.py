@@ -8,6 +8,8 @@ from typing import Any
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.generators import SchemaGenerator
 
+from config.api.links import links_add
+from config.api.told import webhooks
 from intake.api.keys import SCOPES
 from intake.api.operations import PROBLEM_SCHEMA
 
@@ -56,6 +58,8 @@ def finished(result: Document, **_: Any) -> Document:
         for operation in path.values():
             for status, response in operation["responses"].items():
                 response.setdefault("headers", {}).update(_headers(status))
+    links_add(result)
+    result["webhooks"] = webhooks()
     return result
 
 

@@ -102,3 +102,29 @@ def test_the_catalogue_lists_sets_and_branches_but_no_rates(caller: Caller) -> N
     assert "T60" in {one["code"] for one in sets}
     branches = document(caller.get("catalogue/branches"))["items"]
     assert {"RIDGE", "FRONT", "PLAINS"} == {one["code"] for one in branches}
+
+
+def test_a_quote_is_declined_with_words(caller: Caller, sent: str, quote: Any) -> None:
+    path, body = f"requests/{sent}/quote/refusal", {"revision": 1, "words": "Too dear."}
+    done = document(caller.make(path, body, once="decline-1"), 201)
+    assert done == {"revision": 1, "state": "declined", "request_status": "declined"}
+    assert document(caller.make(path, body, once="decline-1"), 201) == done
+    problem(accept(caller, sent, quote), 409, "offer_closed")
+
+
+def test_another_quote_is_asked_for_of_a_rep(caller: Caller, sent: str, quote: Any) -> None:
+    path = f"requests/{sent}/quote/change"
+    problem(caller.make(path, {"revision": 2, "words": "Later."}), 409, "offer_closed")
+    problem(caller.make(path, {"revision": 1, "words": ""}), 422, "fields_refused")
+    done = document(caller.make(path, {"revision": 1, "words": "A week later."}), 201)
+    assert done["request_status"] == "in_review"
+
+
+def test_the_revisions_are_listed(caller: Caller, sent: str, quote: Any) -> None:
+    (line,) = document(caller.get(f"requests/{sent}/quotes"))["items"]
+    assert (line["revision"], line["total"]) == (1, quote["total"])
+    assert line["document"] == quote["document"]
+
+
+def test_before_the_hire_is_over_there_is_no_statement(caller: Caller, sent: str) -> None:
+    problem(caller.get(f"requests/{sent}/order/statement.pdf"), 404, "no_quote")
