@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from intake.photos.believing import Telling, believable, in_doubt, most_confidence
 from intake.photos.engine import Line
 from intake.photos.layout import Piece, pieces
 from sizing.nameplate import Nameplate, NameplateRefused, as_object, read_nameplate
@@ -39,11 +40,15 @@ def suggestion_from(lines: Sequence[Line]) -> dict[str, Any]:
     """The suggestion to be stored: raw lines, the text to type, its fields with confidences."""
     raw = [{"text": line.text, "confidence": line.confidence} for line in lines]
     telling = [(piece, said) for piece in pieces(lines) if (said := _said(piece))]
-    text, used = _text(telling)
+    text, used, doubted = _believed(believable(telling))
     plate = _plate(text)
     if plate is None:
         return {"state": NOTHING, "lines": raw}
-    fields = {name: _confidence(name, value, used) for name, value in _shown(plate).items()}
+    most = most_confidence(plate, used, doubted)
+    fields = {
+        name: min(_confidence(name, value, used), most.get(name, 1.0))
+        for name, value in _shown(plate).items()
+    }
     return {"state": READ, "lines": raw, "text": text, "fields": fields}
 
 
@@ -55,9 +60,6 @@ def suggestion_unreadable() -> dict[str, Any]:
 def fields_read(suggestion: dict[str, Any]) -> list[FieldRead]:
     """The fields of a stored suggestion, in the order in which they are shown."""
     return [FieldRead(name, sure) for name, sure in suggestion.get("fields", {}).items()]
-
-
-Telling = tuple[Piece, dict[str, Any]]
 
 
 def _said(piece: Piece) -> dict[str, Any]:
@@ -84,6 +86,18 @@ def _text(telling: Sequence[Telling]) -> tuple[str, list[Telling]]:
         if not repeated and len(longer) <= LONGEST_TEXT:
             text, used = longer, [*used, (piece, said)]
     return text, used
+
+
+def _believed(telling: Sequence[Telling]) -> tuple[str, list[Telling], frozenset[str]]:
+    """The text without the figures that contradict each other too far; and which fields these are.
+
+    Where such a figure stands in a line with others, it stays with them and is doubted.
+    """
+    text, used = _text(telling)
+    plate = _plate(text)
+    doubted = in_doubt(plate) if plate else frozenset[str]()
+    kept = [one for one in telling if not set(one[1]) <= doubted]
+    return (*(_text(kept) if doubted else (text, used)), doubted)
 
 
 def _plate(text: str) -> Nameplate | None:
