@@ -14,6 +14,7 @@ from django.urls import reverse
 
 from intake.models import HireRequest, Status
 from quotes.models import Order, Quote, QuoteState, Unit, UnitState
+from tests.page_weight import MOST_BYTES, weight
 from tests.quotes.cast import NOW, deliver_all, quoted, request_in_pricing
 
 pytestmark = pytest.mark.django_db
@@ -178,3 +179,11 @@ def test_the_page_speaks_spanish_when_asked(company: None, holder: Holder) -> No
         assert words in page
     for words in ("Accept this quote", "Peak load", "Price holds until"):
         assert words not in page
+
+
+def test_the_pages_of_a_quote_are_light(company: None, holder: Holder) -> None:
+    request = quoted().request
+    for name in ("offer", "accept", "change", "decline"):
+        response = holder(request).get(url(name, request))
+        assert response.status_code == 200
+        assert weight(response) <= MOST_BYTES, name
