@@ -24,7 +24,7 @@ class SignInForm(AuthenticationForm):
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean()
         user: Any = self.get_user()
-        if user_has_device(user):
+        if user is not None and user_has_device(user):
             user.otp_device = self._device()  # kept in the session by django-otp at the sign-in
             if user.otp_device is None:
                 raise ValidationError(

@@ -38,6 +38,12 @@ def test_a_wrong_password_says_so_and_keeps_the_name(rep: User, client: Client) 
     assert b'value="rosa"' in answer.content
 
 
+def test_a_form_without_a_name_is_shown_again(client: Client) -> None:
+    answer = client.post("/accounts/sign-in/", {"username": "", "password": ""})
+    assert answer.status_code == 200
+    assert b'id="error-summary"' in answer.content
+
+
 def test_five_wrong_passwords_close_the_name_from_there_only(rep: User, client: Client) -> None:
     assert [sign_in(client, "wrong") for _ in range(4)] == [200] * 4
     assert sign_in(client, "wrong") == 429
