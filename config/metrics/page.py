@@ -52,7 +52,7 @@ def requests_registry() -> CollectorRegistry:
     if "PROMETHEUS_MULTIPROC_DIR" not in os.environ:
         return registry
     together = CollectorRegistry()
-    MultiProcessCollector(together)
+    MultiProcessCollector(together)  # type: ignore[no-untyped-call]
     return together
 
 
