@@ -22,7 +22,7 @@ from quotes.models import (
 
 Document = dict[str, Any]
 SIZE_TOPIC = "quotes.size_need"
-URGENT = "emergency"  # the queue that workers look at first
+SIZE_QUEUE = "default"  # behind the calls to the duty rep, before quotes
 LIFE_SAFETY = "A life may depend on this power: a person decides first."
 NO_TRANSFER = (
     "Nothing parts the building from the utility, so no set may feed it: power sent back into the "

@@ -21,7 +21,7 @@ from intake.requests.runs import fleet_for, run_keep, sized
 from intake.requests.selectors import answers_of
 from quotes.emergency.express.asked import is_life_safety
 from quotes.emergency.fitness import Fitness, fitness
-from quotes.emergency.needs import SIZE_TOPIC, UNREADABLE, URGENT, person_reasons
+from quotes.emergency.needs import SIZE_QUEUE, SIZE_TOPIC, UNREADABLE, person_reasons
 from quotes.emergency.sites.sizing import site_priorities
 from quotes.models import OPEN_NEED_STATES, PARTS_FROM_UTILITY, Need, TransferEquipment
 from sizing.errors import DocumentRefused
@@ -151,5 +151,5 @@ def needs_size_due(*, now: datetime) -> int:
     )
     keys = list(due.values_list("pk", flat=True)[:A_SWEEP])
     for key in keys:
-        outbox_put(topic=SIZE_TOPIC, payload={"need_id": key}, queue=URGENT, now=now)
+        outbox_put(topic=SIZE_TOPIC, payload={"need_id": key}, queue=SIZE_QUEUE, now=now)
     return len(keys)

@@ -97,9 +97,7 @@ def agreed_for(organisation: Organisation | None, on: date) -> AgreedTerms | Non
     return found.order_by("uplift_cap_percent", "pk").first()
 
 
-def fees_agreed(
-    fees: dict[str, terms.Fee], agreed: AgreedTerms | None
-) -> dict[str, terms.Fee]:
+def fees_agreed(fees: dict[str, terms.Fee], agreed: AgreedTerms | None) -> dict[str, terms.Fee]:
     """Fees with the uplift no higher than agreed; what the card charges less stays less.
 
     The card's least amount falls with it: a bound may not bring back what was agreed away.

@@ -158,9 +158,15 @@ class ExpressForm(forms.Form):
         widget=forms.EmailInput(attrs={"autocomplete": "email"}),
     )
 
-    def __init__(self, *args: Any, now: datetime, **kwargs: Any) -> None:
-        first = {"form_key": uuid4(), "need_in": "0", **(kwargs.pop("initial", None) or {})}
-        super().__init__(*args, initial=first, **kwargs)
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        now: datetime,
+        initial: Mapping[str, Any] | None = None,
+    ) -> None:
+        first = {"form_key": uuid4(), "need_in": "0", **(initial or {})}
+        super().__init__(data, initial=first)
         self.now = now
         kinds = [(kind.code, kind_name(kind)) for kind in kinds_in()]
         field = self.fields["facility_kind"]

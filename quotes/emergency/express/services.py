@@ -17,8 +17,8 @@ from intake.requests.links import link_token
 from quotes.emergency.express.asked import Asked, is_life_safety, panel_of, sending_key
 from quotes.emergency.needs import (
     NOT_SIZED,
+    SIZE_QUEUE,
     SIZE_TOPIC,
-    URGENT,
     county_of,
     event_at,
     person_reasons,
@@ -63,7 +63,7 @@ def _accept(
         need_by=need.need_by.isoformat(timespec="minutes"),
     )  # fmt: skip
     need_page(need=need, now=now)
-    outbox_put(topic=SIZE_TOPIC, payload={"need_id": need.pk}, queue=URGENT, now=now)
+    outbox_put(topic=SIZE_TOPIC, payload={"need_id": need.pk}, queue=SIZE_QUEUE, now=now)
     if asked.email:
         payload = {"request_id": opened.request.pk, "letter": "in_review"}
         outbox_put(topic="intake.mail_customer", payload=payload, queue="mail", now=now)

@@ -12,11 +12,11 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from intake.questions.question import Words
 from quotes.emergency.express.forms import SUPPLIES, TRANSFER
 from sizing.errors import QuantityRefused
 from sizing.quantity import read_quantity
 
+Words = Any  # text, or text that is said in the language of the page
 YES_NO = (("", "–"), ("yes", _("Yes")), ("no", _("No")))
 CONNECTIONS = (
     ("", "–"),
@@ -75,6 +75,11 @@ def needed(label: Words, missing: Words, help_text: Words = "", *, longest: int)
     )
 
 
+def for_all(sentence: Words, *kinds: str) -> dict[str, Any]:
+    """One sentence for every kind of error."""
+    return dict.fromkeys(kinds, sentence)
+
+
 def whole(label: Words, low: int, high: int, wrong: Words, help_text: Words = "") -> Any:
     """A whole number that may stay empty."""
     return forms.IntegerField(
@@ -83,7 +88,7 @@ def whole(label: Words, low: int, high: int, wrong: Words, help_text: Words = ""
         required=False,
         min_value=low,
         max_value=high,
-        error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), wrong),
+        error_messages=for_all(wrong, "invalid", "min_value", "max_value"),
         widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
     )
 
@@ -95,7 +100,7 @@ def degrees(label: Words, most: int, wrong: Words) -> forms.DecimalField:
         required=False,
         min_value=Decimal(-most),
         max_value=Decimal(most),
-        error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), wrong),
+        error_messages=for_all(wrong, "invalid", "min_value", "max_value"),
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
 

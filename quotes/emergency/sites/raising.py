@@ -15,7 +15,7 @@ from intake.outbox.services import outbox_put
 from intake.questions.towns import town
 from quotes.emergency.express.asked import Asked, is_life_safety
 from quotes.emergency.fitness import against_version
-from quotes.emergency.needs import NOT_SIZED, SIZE_TOPIC, URGENT, event_at, person_reasons
+from quotes.emergency.needs import NOT_SIZED, SIZE_QUEUE, SIZE_TOPIC, event_at, person_reasons
 from quotes.emergency.paging.services import need_page
 from quotes.emergency.ranks.selectors import kinds_in, rank_among
 from quotes.emergency.requesting import emergency_request
@@ -98,7 +98,7 @@ def _need(
     need.clean_fields(exclude=["request", "event", "site"])
     need.save()
     if need.request is not None or not sized:
-        outbox_put(topic=SIZE_TOPIC, payload={"need_id": need.pk}, queue=URGENT, now=now)
+        outbox_put(topic=SIZE_TOPIC, payload={"need_id": need.pk}, queue=SIZE_QUEUE, now=now)
     event_record(
         kind="need_accepted", now=now, actor=body.organisation.name[:120], request=need.request,
         subject=need.name[:120], rank=need.rank, need_by=need_by.isoformat(timespec="minutes"),
