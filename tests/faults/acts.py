@@ -1,6 +1,7 @@
 """A worker's application with tasks that are slow, or deadly, and the acts of the tests.
 
-Run as `python -m tests.faults.acts put TOPIC SECONDS` in an installation's environment.
+Run as `python -m tests.faults.acts put TOPIC SECONDS`, or `again`, in an installation's
+environment.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from config.celery import app
+from tests.faults.plant import GO
 
 if not apps.ready:
     django.setup()
@@ -36,12 +38,17 @@ def note(line: str) -> None:
 @app.task(name=SLOW)
 @handles_once(SLOW)
 def slow(seconds: float) -> None:
-    """Write an effect, then take a while, so that a kill falls between effect and mark."""
+    """Write an effect, then take a while, so that a kill falls between effect and mark.
+
+    It ends early once a test lets it go.
+    """
     from intake.models import Event
 
     Event.objects.create(at=timezone.now(), kind="slow_effect", actor_label="test")
     note(str(os.getpid()))
-    time.sleep(seconds)
+    deadline = time.monotonic() + seconds
+    while time.monotonic() < deadline and not (Path(settings.SETWRIGHT_HOME) / GO).exists():
+        time.sleep(0.05)
 
 
 @app.task(name=DEADLY)
@@ -62,5 +69,14 @@ def put(topic: str, seconds: str) -> None:
         outbox_put(topic=topic, payload={"seconds": float(seconds)}, now=timezone.now())
 
 
+def again(times: str = "2") -> None:
+    """Give the broker every message once more, so often, as a relay that forgot would."""
+    from intake.models import OutboxMessage
+    from intake.outbox.relay import celery_send
+
+    for message in list(OutboxMessage.objects.all()) * int(times):
+        celery_send(message)
+
+
 if __name__ == "__main__":
-    put(*sys.argv[2:])
+    {"put": put, "again": again}[sys.argv[1]](*sys.argv[2:])

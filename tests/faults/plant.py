@@ -1,4 +1,8 @@
-"""Worker, relay and broker as separate processes, each of which a test may kill."""
+"""An installation whose processes are started one by one, each of which a test may kill.
+
+This is production's layout: a supervisor such as systemd keeps each process alive on its own.
+The commands are those of `setwright serve`.
+"""
 
 from __future__ import annotations
 
@@ -8,40 +12,66 @@ import sqlite3
 import subprocess
 import sys
 import time
+import urllib.error
+import urllib.request
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import psycopg
+
 from config.home import private_redis_socket
 from config.private_redis import server_command, server_program
-from config.serve import redis_answers
-from tests.live_stack import ROOT, clean_environment
+from config.serve import Plan, programs, redis_answers
+from tests.live_stack import ROOT, clean_environment, free_port
 
 TIME_LIMIT_S = 8
+SETTINGS = "tests.faults.stack_settings"
+GO = "go"
+KEY = "only these processes sign with this key, 0123456789 0123456789"
 
 
 @dataclass
 class Plant:
-    """An installation on SQLite whose processes are started one by one."""
+    """An installation on SQLite, or on the database of `database_url`."""
 
     home: Path
     time_limit_s: int = TIME_LIMIT_S
+    database_url: str = ""
+    more: dict[str, str] = field(default_factory=dict)
+    web_processes: int = 2
+    port: int = field(default_factory=free_port)
     processes: dict[str, subprocess.Popen[bytes]] = field(default_factory=dict)
 
-    def run(self, *words: str) -> None:
-        """Run a module's command to its end."""
-        subprocess.run(
-            [sys.executable, "-m", *words], cwd=ROOT, env=self.environment(), check=True, timeout=60
-        )
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
 
     def environment(self) -> dict[str, str]:
-        return clean_environment(
-            self.home,
-            TASK_TIME_LIMIT_S=str(self.time_limit_s),
-            DJANGO_SETTINGS_MODULE="config.settings",
-            PYTHONPATH=str(ROOT),
-        )
+        """Return what tells every process of the installation where it belongs."""
+        own = {"TASK_TIME_LIMIT_S": str(self.time_limit_s), "DJANGO_SETTINGS_MODULE": SETTINGS}
+        own |= {"PYTHONPATH": str(ROOT), "SECRET_KEY": KEY, "HTTPS_ONLY": "false"}
+        own |= {"SETWRIGHT_READS_PHOTOS": "off", "SETWRIGHT_API_CALLS_PER_MINUTE": "1000000"}
+        own |= {"SETWRIGHT_SITE_URL": self.url, "LOG_JSON": "false"}
+        if self.database_url:
+            own["DATABASE_URL"] = self.database_url
+        return clean_environment(self.home, **own, **self.more)
+
+    def run(self, *words: str, check: bool = True) -> str:
+        """Run a module's command to its end and return what it printed."""
+        done = subprocess.run(
+            [sys.executable, "-m", *words], cwd=ROOT, env=self.environment(),
+            check=False, timeout=900, capture_output=True, text=True,
+        )  # fmt: skip
+        assert not check or done.returncode == 0, f"{words}: {done.stdout}\n{done.stderr}"
+        return done.stdout
+
+    def prepare(self) -> None:
+        """Make the tables and load the demo company with its stories."""
+        self.home.mkdir(exist_ok=True)
+        self.run("config", "migrate", "--verbosity", "0")
+        self.run("config", "load_demo")
 
     def start(self, name: str, *command: str) -> None:
         """Start a process in a group of its own, its output in a file of its name."""
@@ -65,12 +95,21 @@ class Plant:
         )
         self.wait_for(lambda: redis_answers(socket), 20)
 
-    def start_worker(self, app: str = "tests.faults.acts") -> None:
+    def start_worker(self, app: str = "tests.faults.acts", *, name: str = "worker") -> None:
+        """Start a worker of one process that knows the tests' own tasks too."""
         words = ["-m", "celery", "--app", app, "worker", "--concurrency", "1"]
-        self.start("worker", sys.executable, *words, "--loglevel", "INFO", "--without-mingle")
+        words += ["--loglevel", "INFO", "--without-mingle", "--hostname", f"{name}@%h"]
+        (self.home / f"{name}.log").unlink(missing_ok=True)
+        self.start(name, sys.executable, *words)
+
+    def start_part(self, name: str) -> None:
+        """Start the worker, relay, beat or web as `setwright serve` does."""
+        plan = Plan("127.0.0.1", self.port, False, self.web_processes, 4, 2)
+        (program,) = [one for one in programs(plan) if one.name == name]
+        self.start(name, *program.command)
 
     def start_relay(self) -> None:
-        self.start("relay", sys.executable, "-m", "config", "relay")
+        self.start_part("relay")
 
     def put(self, topic: str, *, seconds: float) -> None:
         """Hand over one task, as a request would."""
@@ -86,21 +125,58 @@ class Plant:
         """End one child of the worker's pool."""
         os.kill(pid, signal.SIGKILL)
 
+    def freeze(self, name: str) -> None:
+        """Let a process and its children stand still."""
+        os.killpg(self.processes[name].pid, signal.SIGSTOP)
+
+    def thaw(self, name: str) -> None:
+        os.killpg(self.processes[name].pid, signal.SIGCONT)
+
+    def heard(self, name: str, words: str) -> int:
+        """Count the lines of a process's log that say so of one of the tests' own tasks."""
+        lines = (self.home / f"{name}.log").read_text(errors="replace").splitlines()
+        return sum(words in line and "tests." in line for line in lines)
+
+    def children(self, name: str) -> list[int]:
+        """Return the process ids of a process's children."""
+        pid = self.processes[name].pid
+        text = Path(f"/proc/{pid}/task/{pid}/children").read_text()
+        return [int(word) for word in text.split()]
+
     def begun(self) -> list[int]:
         """Return the process ids of those that began a task, in order."""
         path = self.home / "begun"
         return [int(line) for line in path.read_text().split()] if path.exists() else []
 
+    def rows(self, sql: str) -> list[tuple[Any, ...]]:
+        """Read the database from outside the service."""
+        if self.database_url:
+            with psycopg.connect(self.database_url) as connection:
+                return connection.execute(sql.encode()).fetchall()
+        with sqlite3.connect(f"file:{self.home}/setwright.sqlite3?mode=ro", uri=True) as connection:
+            return connection.execute(sql).fetchall()
+
     def one(self, sql: str) -> Any:
         """Read one value from the database."""
-        with sqlite3.connect(f"file:{self.home}/setwright.sqlite3?mode=ro", uri=True) as connection:
-            return connection.execute(sql).fetchone()[0]
+        return self.rows(sql)[0][0]
+
+    def let_go(self) -> None:
+        """Let the slow tasks end at once from now on."""
+        (self.home / GO).touch()
 
     def effects(self) -> int:
         return int(self.one("SELECT count(*) FROM intake_event WHERE kind = 'slow_effect'"))
 
     def done(self) -> bool:
-        return bool(self.one("SELECT count(done_at) = count(*) FROM intake_outboxmessage"))
+        return not self.one("SELECT count(*) FROM intake_outboxmessage WHERE done_at IS NULL")
+
+    def answers(self) -> bool:
+        """Say whether the site answers at all."""
+        try:
+            with urllib.request.urlopen(f"{self.url}/health/live", timeout=2) as answer:
+                return bool(answer.status == 200)
+        except (urllib.error.URLError, OSError):
+            return False
 
     def wait_for(
         self, condition: Callable[[], bool], timeout_s: float, every_s: float = 0.1
@@ -114,7 +190,9 @@ class Plant:
             time.sleep(every_s)
 
     def logs(self) -> str:
-        return "\n".join(f"--- {p.name}\n{p.read_text()}" for p in self.home.glob("*.log"))
+        """Return the end of every log."""
+        files = sorted(self.home.glob("*.log"))
+        return "\n".join(f"--- {p.name}\n{p.read_text(errors='replace')[-4000:]}" for p in files)
 
     def end(self) -> None:
         for name in list(self.processes):

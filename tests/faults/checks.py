@@ -1,0 +1,136 @@
+"""Whether what was acknowledged is there, once; asked of the database itself.
+
+Import it only where Django runs on the installation's own settings.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from django.utils import timezone
+
+from intake.audit.breach import Breach
+from intake.models import Answer, Event, HireRequest, OutboxMessage, RequestPhoto, Status
+from quotes.management.commands.audit import breaches
+from quotes.models import Booking, Order
+from tests.faults.customers import OURS
+from tests.faults.ledger import Entry
+
+# Under way these two only say that something waits; in the end they must hold as well.
+NOT_YET = ("message_stuck", "message_parked")
+
+
+@dataclass
+class Verdict:
+    """What was found wrong: lost, doubled, or against a promise of the audit."""
+
+    lost: list[str] = field(default_factory=list)
+    doubled: list[str] = field(default_factory=list)
+    breaches: list[Breach] = field(default_factory=list)
+
+    @property
+    def sound(self) -> bool:
+        return not (self.lost or self.doubled or self.breaches)
+
+    def lines(self) -> list[str]:
+        told = [f"lost: {one}" for one in self.lost] + [f"doubled: {one}" for one in self.doubled]
+        return told + [f"{one.code}: {one.subject}: {one.detail}" for one in self.breaches]
+
+
+def judged(entries: list[Entry], *, at_rest: bool) -> Verdict:
+    """Compare the customers' notes with the database and run the audit."""
+    verdict = Verdict()
+    verdict.lost += lost(entries)
+    verdict.doubled += doubled(entries)
+    found = breaches(now=timezone.now())
+    verdict.breaches += [one for one in found if at_rest or one.code not in NOT_YET]
+    return verdict
+
+
+def lost(entries: list[Entry]) -> Iterator[str]:
+    """What was acknowledged and is not there."""
+    requests = {one.reference: one for one in HireRequest.objects.all()}
+    orders = set(Order.objects.values_list("number", flat=True))
+    answers = set(Answer.objects.filter(key="email").values_list("request__reference", "value"))
+    for entry in entries:
+        request = requests.get(entry.reference)
+        if request is None:
+            yield f"{entry.kind} {entry.key}: no request {entry.reference}"
+        elif entry.kind == "sent" and request.status == Status.DRAFT:
+            yield f"sent {entry.key}: {entry.reference} is a draft"
+        elif entry.kind == "accepted" and entry.detail not in orders:
+            yield f"accepted {entry.key}: no order {entry.detail}"
+        elif entry.kind == "answered" and (entry.reference, entry.detail) not in answers:
+            yield f"answered {entry.key}: {entry.reference} has no such answer"
+    yield from photos_lost(entries)
+
+
+def photos_lost(entries: list[Entry]) -> Iterator[str]:
+    """Photos that were taken but have no row, and rows whose file is not whole."""
+    kept = Counter(RequestPhoto.objects.values_list("request__reference", flat=True))
+    for entry in entries:
+        if entry.kind == "photo" and not kept[entry.reference]:
+            yield f"photo {entry.key}: {entry.reference} has none"
+
+
+def addresses() -> list[tuple[int, str]]:
+    """Return the customers' requests and the mail address of each."""
+    said = Answer.objects.filter(key="email").values_list("request_id", "value")
+    return [(pk, value) for pk, value in said if str(value).endswith(OURS)]
+
+
+def doubled(entries: list[Entry]) -> Iterator[str]:
+    """What a customer asked for once and is there twice."""
+    for value, times in Counter(value for _pk, value in addresses()).items():
+        if times > 1:
+            yield f"{times} requests of {value}"
+    by_key: dict[tuple[str, str], set[str]] = {}
+    for entry in entries:
+        by_key.setdefault((entry.kind, entry.key), set()).add(entry.reference)
+    for (_kind, key), references in by_key.items():
+        if len(references) > 1:
+            yield f"{key} was made {len(references)} times"
+    yield from accepted_twice(entries)
+
+
+def accepted_twice(entries: list[Entry]) -> Iterator[str]:
+    """Two calls in a race were both told that they made the order."""
+    signed = Counter(entry.reference for entry in entries if entry.kind == "accepted")
+    for reference, times in signed.items():
+        if times > 1:
+            yield f"{reference} was accepted {times} times"
+
+
+def letters() -> set[str]:
+    """Return the Message-IDs of the letters that count as sent."""
+    mails = OutboxMessage.objects.filter(queue="mail", done_at__isnull=False)
+    return {f"<{pk}@setwright>" for pk in mails.values_list("pk", flat=True)}
+
+
+def letters_asked() -> set[str]:
+    """Return the Message-IDs of all letters asked for so far."""
+    mails = OutboxMessage.objects.filter(queue="mail")
+    return {f"<{pk}@setwright>" for pk in mails.values_list("pk", flat=True)}
+
+
+def counts() -> dict[str, int]:
+    """Rows of what may be neither lost nor doubled."""
+    mine = HireRequest.objects.filter(pk__in=[pk for pk, _value in addresses()])
+    told = Event.objects.filter(request__in=mine, kind="request_submitted")
+    return {
+        "requests": mine.count(),
+        "sent": mine.exclude(submitted_at=None).count(),
+        "recorded as sent": told.count(),
+        "orders": Order.objects.filter(request__in=mine).count(),
+        "bookings": Booking.objects.filter(order__request__in=mine).count(),
+    }
+
+
+def parked() -> list[OutboxMessage]:
+    return list(OutboxMessage.objects.filter(parked_at__isnull=False, done_at=None))
+
+
+def waiting() -> int:
+    return OutboxMessage.objects.filter(done_at=None, parked_at=None).count()
