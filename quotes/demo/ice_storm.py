@@ -20,7 +20,7 @@ from quotes.emergency.event.services import event_open, need_state_set, unit_bac
 from quotes.emergency.planning.choices import choice_make, need_clear
 from quotes.emergency.planning.force import plan_put_in_force
 from quotes.emergency.planning.making import plan_make
-from quotes.emergency.planning.selectors import deliveries_of, plan_in_force
+from quotes.emergency.planning.selectors import OPEN, deliveries_of, plan_in_force
 from quotes.models import ChoiceKind, EmergencyEvent, EmergencyPlan, Need, NeedState
 
 Document = dict[str, Any]
@@ -135,11 +135,19 @@ def _clear(step: Document, event: EmergencyEvent, actor: User, now: datetime) ->
 
 
 def _choose(step: Document, event: EmergencyEvent, actor: User, now: datetime) -> None:
+    """Pin or forbid at the first of these places that still has no set under way."""
     kind = ChoiceKind.PIN if "pin" in step else ChoiceKind.FORBID
-    need = _need(event, step[str(kind)])
-    choice_make(
-        need_id=need.pk, unit=step["unit"], kind=kind, reason=step["reason"], actor=actor, now=now
-    )
+    by_key = {need.key: need for need in Need.objects.filter(event=event, state__in=OPEN)}
+    need = next((by_key[key] for key in step[str(kind)] if key in by_key), None)
+    if need is not None:
+        choice_make(
+            need_id=need.pk,
+            unit=step["unit"],
+            kind=kind,
+            reason=step["reason"],
+            actor=actor,
+            now=now,
+        )
 
 
 def _end(step: Document, event: EmergencyEvent, actor: User, now: datetime) -> None:

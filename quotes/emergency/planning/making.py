@@ -59,7 +59,7 @@ from sizing.fleet import GeneratorSet
 Document = dict[str, Any]
 TOPIC = "quotes.emergency_plan"
 QUEUE = "emergency"
-MORE_SECONDS = 20.0  # for what one more set of a type would change, in all
+MORE_SECONDS = 10.0  # for what one more set of a type would change, in all
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +187,7 @@ def _one_more(problem: Problem, made: Plan) -> list[OneMore]:
         return []
     each = min(5.0, max(0.05, made.seconds))
     types = int(MORE_SECONDS / (each * len(problem.yards)))
-    return more_sets(problem, made, most=min(5, types), seconds=each) if types else []
+    return more_sets(problem, made, most=min(4, types), seconds=each) if types else []
 
 
 def _kept_document(delivery: Delivery, *, every: bool = False) -> Document:
