@@ -18,7 +18,7 @@ def contexts(browser: Browser, address: str, **options: Any) -> Iterator[Browser
     """A visitor's browser, phone sized unless said otherwise."""
     settings = {"viewport": PHONE, "locale": "en-US", "base_url": address} | options
     context = browser.new_context(**settings)
-    context.set_default_timeout(15_000)
+    context.set_default_timeout(30_000)
     yield context
     context.close()
 
@@ -60,7 +60,7 @@ FOCUS_IS_SEEN = """() => {
   const element = document.activeElement;
   if (!element || element === document.body) return true;
   const shown = element.closest("label.choice") || element;
-  const box = shown.getBoundingClientRect();
+  const box = shown.getClientRects()[0] || shown.getBoundingClientRect(); // a link may wrap
   const down = box.top + Math.min(box.height / 2, 12);
   const top = document.elementFromPoint(box.left + box.width / 2, down);
   return !top || shown.contains(top) || top.contains(shown);

@@ -18,7 +18,8 @@ class Story:
     equipment: tuple[tuple[str, Answers], ...]
     steps: dict[str, Answers]
     priced: bool
-    pages: int = 0  # at most so many from the first page to "sent"
+    pages: int = 0  # from the first page to "sent"
+    taps: int = 0  # answers given and buttons pressed
 
 
 CONTACT: Answers = {
@@ -58,6 +59,7 @@ DEWATERING = Story(
     },
     priced=True,
     pages=12,
+    taps=40,
 )  # fmt: skip
 TRAILER = Story(
     "jobsite_trailer",
@@ -80,7 +82,8 @@ TRAILER = Story(
         "contact": CONTACT,
     },
     priced=True,
-    pages=16,
+    pages=15,
+    taps=42,
 )  # fmt: skip
 LIGHTING = Story(
     "event_lighting",
@@ -99,7 +102,8 @@ LIGHTING = Story(
         "contact": CONTACT,
     },
     priced=True,
-    pages=15,
+    pages=14,
+    taps=40,
 )  # fmt: skip
 EMERGENCY = Story(
     "emergency",
@@ -123,7 +127,8 @@ EMERGENCY = Story(
         "contact": CONTACT,
     },
     priced=False,
-    pages=14,
+    pages=13,
+    taps=42,
 )  # fmt: skip
 STORIES = (DEWATERING, TRAILER, LIGHTING, EMERGENCY)
 

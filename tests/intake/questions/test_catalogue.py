@@ -1,5 +1,7 @@
 """The questions as data: what every one of them must have."""
 
+import re
+
 import pytest
 
 from intake.questions.equipment import EQUIPMENT_KINDS, EQUIPMENT_QUESTIONS, equipment_questions
@@ -8,6 +10,7 @@ from intake.questions.typical import typical_equipment
 from intake.steps.catalogue import QUESTIONS, STEPS
 from sizing.nameplate import read_nameplate
 from sizing.requirement import APPLICATIONS, LOAD_KINDS, STARTING_METHODS, SUPPLIES
+from tests.intake.visitor import ROOT
 
 EVERY = [*QUESTIONS.values(), *EQUIPMENT_QUESTIONS]
 PERSONAL = {"contact_name", "company", "email", "phone", "site_contact", "note", "directions"}
@@ -75,3 +78,16 @@ def test_a_float_switch_is_asked_of_pumps_alone() -> None:
         k for k in EQUIPMENT_KINDS if any(q.key == "float_switch" for q in equipment_questions(k))
     ]
     assert asking == ["pump"]
+
+
+def test_every_test_that_the_promises_name_is_there() -> None:
+    promises = (ROOT / "intake" / "ACCESSIBILITY.md").read_text()
+    named = set(re.findall(r"`(test_\w+)`", promises))
+    written = {
+        name
+        for path in (ROOT / "tests").rglob("test_*.py")
+        for name in re.findall(r"^def (test_\w+)", path.read_text(), re.M)
+    }
+    assert len(named) > 40
+    assert named <= written
+    assert all(f"| U{n} |" in promises for n in range(1, 31))
