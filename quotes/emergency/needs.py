@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -85,3 +86,13 @@ def person_reasons(*, life_safety: bool, transfer_equipment: str) -> list[str]:
 def need_of_request(request: HireRequest) -> Need | None:
     """The need that a request was made for, if any."""
     return Need.objects.select_related("event", "site").filter(request=request).first()
+
+
+def connection_note(known: Mapping[str, Any], labels: Mapping[str, str]) -> str:
+    """What the set connects to as a note that goes with the request and its order."""
+    lines = [
+        f"{label}: {str(known[name]).replace('_', ' ')}"
+        for name, label in labels.items()
+        if known.get(name) not in (None, "", "unsure")
+    ]
+    return "; ".join(lines)[:2000]

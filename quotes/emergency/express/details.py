@@ -9,9 +9,13 @@ from typing import Any
 from django import forms
 from django.db import transaction
 from django.db.models import F
+from django.utils import translation
 from django.utils.translation import gettext_lazy as _
 
 from intake.events.services import event_record
+from intake.models import Answer, HireRequest
+from intake.outbox.services import outbox_put
+from quotes.emergency.needs import SIZE_QUEUE, SIZE_TOPIC, connection_note
 from quotes.models import Need, SiteConnection
 
 CONNECTIONS = (
@@ -64,16 +68,35 @@ class DetailsForm(forms.Form):
 
 @transaction.atomic
 def details_keep(*, need_id: int, given: dict[str, Any], now: datetime) -> None:
-    """Add to what is known of the hook-up; an empty field takes nothing away."""
+    """Add to what is known of the hook-up; an empty field takes nothing away.
+
+    It stands beside the need, and as answers of the request, so that desk and order have it too.
+    """
     need = Need.objects.select_for_update().select_related("request").get(pk=need_id)
     before = need.connection_data
     added = {name: value for name, value in given.items() if before.get(name) != value}
     if not added:
         return
-    Need.objects.filter(pk=need_id).update(
-        connection_data={**before, **added}, version=F("version") + 1
-    )
+    known = {**before, **added}
+    Need.objects.filter(pk=need_id).update(connection_data=known, version=F("version") + 1)
+    _answer(need.request_or_fail, known, now)
+    outbox_put(topic=SIZE_TOPIC, payload={"need_id": need_id}, queue=SIZE_QUEUE, now=now)
     event_record(
         kind="need_detailed", now=now, actor="customer", request=need.request,
         subject=need.name[:120], added=sorted(added),
     )  # fmt: skip
+
+
+def _answer(request: HireRequest, known: dict[str, Any], now: datetime) -> None:
+    with translation.override(request.language):
+        labels = {name: str(field.label) for name, field in DetailsForm.base_fields.items()}
+    said = {"note": connection_note(known, labels), "site_contact": known.get("second_contact")}
+    if length_ft := known.get("lead_length_ft"):
+        said["lead_length"] = f"{length_ft} ft"
+    for key, value in said.items():
+        if value:
+            Answer.objects.update_or_create(
+                request=request,
+                key=key,
+                defaults={"value": value, "unsure": False, "updated_at": now},
+            )

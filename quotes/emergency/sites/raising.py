@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
+from django.utils import translation
 
 from intake.desk.promise import promised_at
 from intake.events.services import event_record
@@ -15,10 +16,18 @@ from intake.outbox.services import outbox_put
 from intake.questions.towns import town
 from quotes.emergency.express.asked import Asked, is_life_safety
 from quotes.emergency.fitness import against_version
-from quotes.emergency.needs import NOT_SIZED, SIZE_QUEUE, SIZE_TOPIC, event_at, person_reasons
+from quotes.emergency.needs import (
+    NOT_SIZED,
+    SIZE_QUEUE,
+    SIZE_TOPIC,
+    connection_note,
+    event_at,
+    person_reasons,
+)
 from quotes.emergency.paging.services import need_page
 from quotes.emergency.ranks.selectors import kinds_in, rank_among
 from quotes.emergency.requesting import emergency_request
+from quotes.emergency.sites.fields import GROUPS
 from quotes.emergency.sites.sizing import site_requirement
 from quotes.fleet.selectors import fleet_for_sizing
 from quotes.models import OPEN_NEED_STATES, Need, PublicBody, StandingSite
@@ -138,15 +147,24 @@ def _request(body: PublicBody, site: StandingSite, need: Need, now: datetime) ->
         asked=asked,
         organisation=body.organisation,
         loads=need.requirement["loads"],
-        more=_more(site),
+        more=_more(site, need, body.language),
         now=now,
     )
     return opened.request
 
 
-def _more(site: StandingSite) -> dict[str, str]:
-    """What is on file beyond an express request."""
+def _more(site: StandingSite, need: Need, language: str) -> dict[str, str]:
+    """What is on file beyond an express request, the hook-up as a note for desk and order."""
+    with translation.override(language):
+        labels = {
+            name: str(made().label) for _title, fields in GROUPS for name, made in fields.items()
+        }
     found = {"refuel_every": "24"}
+    note = connection_note(need.connection_data, labels)
+    if note:
+        found["note"] = note
+    if site.second_contact:
+        found["site_contact"] = f"{site.second_contact} {site.second_phone}".strip()
     if site.altitude_m is not None:
         found["altitude"] = f"{site.altitude_m} m"
     if site.lead_length_m is not None:

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+import json
 from datetime import timedelta
 from typing import Any
 
 import pytest
 from bs4 import BeautifulSoup
+from django.contrib.auth.models import User
 from django.core import mail
 from django.test import Client
 
-from intake.models import Case, Event, HireRequest, OutboxMessage, Status, Tier
+from intake.models import (
+    Case,
+    Event,
+    HireRequest,
+    OutboxMessage,
+    Status,
+    Tier,
+    WebhookDelivery,
+    WebhookEndpoint,
+)
 from quotes.emergency.needs import LIFE_SAFETY, NO_TRANSFER
 from quotes.emergency.paging.letters import page_letter
 from quotes.emergency.sizing_needs import need_size, needs_size_due
-from quotes.models import Need, NeedState, Page, Quote
+from quotes.models import DutyTurn, Need, NeedState, Page, Quote
 from tests.quotes.cast import NOW
 from tests.quotes.emergency.conftest import express_form, signed_in
 
@@ -76,12 +87,12 @@ def test_pressed_twice_is_one_and_changed_is_two(client: Client) -> None:
 
 
 def test_goes_ahead_of_the_queue(client: Client) -> None:
-    from intake.desk.queue import wanted_from  # noqa: F401 - the queue's own order is used below
-
     need = asked(client)
-    Case.objects.filter(request=need.request).update(due_at=NOW + timedelta(days=9))
-    first = Case.objects.order_by("tier", "due_at", "id")[0]
-    assert first.request == need.request
+    later = need.request
+    other = asked(client, place="Clinic, Oak Street").request
+    Case.objects.filter(request=other).update(tier=Tier.ANSWERED, due_at=NOW - timedelta(days=9))
+    first = Case.objects.order_by("tier", "due_at", "id")[0]  # the order of the queue
+    assert first.request == later
 
 
 def test_life_safety_reaches_a_person(client: Client) -> None:
@@ -195,6 +206,26 @@ def test_pages_the_duty_rep_by_mail(client: Client) -> None:
         assert told in sent.body
 
 
+def test_pages_whoever_has_the_duty_and_programs_that_listen(client: Client) -> None:
+    rep = User.objects.create(username="ida")
+    hours = {"starts_at": NOW - timedelta(hours=1), "phone": "970 555 0172"}
+    DutyTurn.objects.create(
+        user=rep, email="ida@ridge.example", ends_at=NOW + timedelta(hours=9), **hours
+    )
+    DutyTurn.objects.create(user=rep, email="over@ridge.example", ends_at=NOW, **hours)
+    WebhookEndpoint.objects.create(
+        name="pager", url="https://pager.example/", kinds=["emergency.requested"], created_at=NOW
+    )
+    need = asked(client)
+    assert set(need.pages.values_list("kind", "target")) == {
+        ("mail", "ida@ridge.example"),
+        ("webhook", "pager"),
+    }
+    told = json.loads(WebhookDelivery.objects.get(kind="emergency.requested").body)["data"]
+    assert (told["reference"], told["rank"]) == (need.key, 2)
+    assert "Nia" not in json.dumps(told)  # it names no person
+
+
 def test_the_rest_may_come_later_and_takes_nothing_away(client: Client) -> None:
     need = asked(client)
     address = f"/request/{need.request.reference}/emergency/more/"
@@ -204,6 +235,10 @@ def test_the_rest_may_come_later_and_takes_nothing_away(client: Client) -> None:
     assert need.connection_data["lead_length_ft"] == "80"
     assert need.connection_data["connection"] == "cam"
     assert "Gate" in need.connection_data["access_note"]
+    answers = dict(need.request.answers.values_list("key", "value"))
+    assert answers["lead_length"] == "80 ft"  # and it goes with the request to its order
+    assert "Gate code at the fire station" in answers["note"]
+    assert "cam" in answers["note"]
 
 
 def test_a_registered_body_is_known(body: Any) -> None:

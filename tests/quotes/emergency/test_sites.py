@@ -234,6 +234,8 @@ def test_what_needs_a_person_also_gets_a_case(
     assert need.waits_for_person
     assert said in need.person_reason
     assert Case.objects.get(request=need.request).tier == Tier.EMERGENCY
+    note = need.request.answers.get(key="note").value
+    assert "Connection: cam" in note  # the hook-up goes along to desk and order
 
 
 def test_nothing_ticked_is_told(member: Client, body: PublicBody) -> None:
