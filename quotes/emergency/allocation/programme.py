@@ -101,7 +101,9 @@ class Programme:
         self._whole(True)
         self._open(~shut)
         self.solver.setOptionValue("time_limit", self.solver.getRunTime() + max(0.2, seconds))
-        if self.values.any():
+        if len(self.values) > SMALL and self.values.any():
+            # A small one starts afresh: from a start of two trips, HiGHS 1.16 was seen to call one
+            # trip's lateness proven best and to give the start back (story of the ice storm).
             self._start_from(self.values)
         self.solver.run()
         info = self.solver.getInfo()
