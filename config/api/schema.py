@@ -58,9 +58,32 @@ def finished(result: Document, **_: Any) -> Document:
         for operation in path.values():
             for status, response in operation["responses"].items():
                 response.setdefault("headers", {}).update(_headers(status))
+    _close_bodies(result)
     links_add(result)
     result["webhooks"] = webhooks()
     return result
+
+
+def _close_bodies(result: Document) -> None:
+    """A body takes the fields that are named, and no other; a call says which it does not know."""
+    for path in result["paths"].values():
+        for operation in path.values():
+            for given in operation.get("requestBody", {}).get("content", {}).values():
+                _close(given["schema"], result["components"]["schemas"])
+
+
+def _close(part: Any, schemas: Document) -> None:
+    if isinstance(part, list):
+        for one in part:
+            _close(one, schemas)
+    elif isinstance(part, dict):
+        if "$ref" in part:
+            _close(schemas[part["$ref"].rpartition("/")[2]], schemas)
+        elif "properties" in part:
+            part.setdefault("additionalProperties", False)
+        for name, inner in part.items():
+            if name not in ("example", "$ref"):
+                _close(inner, schemas)
 
 
 def ours(endpoints: list[Any], **_: Any) -> list[Any]:

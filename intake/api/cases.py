@@ -20,7 +20,7 @@ from intake.api.filling import given_checked
 from intake.api.idempotency import idempotent
 from intake.api.operations import ID, IDEMPOTENCY, IF_MATCH, REFERENCE, operation
 from intake.api.pages import PageQuery, page_of
-from intake.api.reading import fields_read
+from intake.api.reading import fields_read, query_read
 from intake.api.view import ApiView
 from intake.desk.access import case_of, cases_of
 from intake.desk.services.answers import answer_override
@@ -70,12 +70,11 @@ class CaseView(ApiView):
 class Cases(CaseView):
     @operation("List cases", TAG, {200: shapes.CasePage}, id="list_cases", query=CaseQuery)
     def get(self, request: Request) -> Response:
-        query = CaseQuery(data=request.query_params)
-        query.is_valid(raise_exception=True)
+        asked = query_read(CaseQuery, request)
         cases = cases_of(self.actor).select_related("request", "owner").defer("search_text")
-        if state := query.validated_data.get("state"):
+        if state := asked.get("state"):
             cases = cases.filter(state=state)
-        return Response(page_of(request, cases, case_line))
+        return Response(page_of(request, cases, case_line, asked))
 
 
 class OneCase(CaseView):

@@ -22,6 +22,7 @@ SCOPES = {
     "catalogue": "read the owner's sets and branches, and the questions of the intake",
     "requests": "make, change, send and read the client's own requests",
     "quotes": "read and accept the quotes of the client's own requests",
+    "emergency": "ask for power in an emergency and read the client's own such requests",
     "cases": "work the desk as the person the client acts as",
     "bookings": "read orders and bookings as the person the client acts as",
     "owner": "read and change fleet and rates as the manager the client acts as",

@@ -11,11 +11,13 @@ from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_sche
 from intake.api.idempotency import PATTERN
 
 IF_MATCH = OpenApiParameter(
-    "If-Match", str, OpenApiParameter.HEADER, description="ETag of what you last read.",
+    "If-Match", str, OpenApiParameter.HEADER, required=True,
+    description="ETag of what you last read.",
     pattern='^("[0-9]{1,9}"|\\*)$',
 )  # fmt: skip
 IF_TAG_MATCH = OpenApiParameter(
-    "If-Match", str, OpenApiParameter.HEADER, description="ETag of what you last read.",
+    "If-Match", str, OpenApiParameter.HEADER, required=True,
+    description="ETag of what you last read.",
     pattern='^("[0-9a-f]{32}"|\\*)$',
 )  # fmt: skip
 IDEMPOTENCY = OpenApiParameter(

@@ -12,6 +12,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 
 from intake.api.problems import FieldsRefused, error_item
+from intake.api.reading import query_read
 
 DEFAULT_ROWS = 50
 MOST_ROWS = 100
@@ -30,13 +31,15 @@ class PageQuery(serializers.Serializer[Any]):
 
 
 def page_of(
-    request: Request, rows: QuerySet[Any], document: Callable[[Any], dict[str, Any]]
+    request: Request,
+    rows: QuerySet[Any],
+    document: Callable[[Any], dict[str, Any]],
+    asked: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
-    """One page, newest first, and the cursor of the next."""
-    query = PageQuery(data=request.query_params)
-    query.is_valid(raise_exception=True)
-    limit = query.validated_data["limit"]
-    if cursor := query.validated_data.get("cursor"):
+    """One page, newest first, and the cursor of the next; ``asked`` is a query read already."""
+    asked = query_read(PageQuery, request) if asked is None else asked
+    limit = asked["limit"]
+    if cursor := asked.get("cursor"):
         rows = rows.filter(pk__lt=_cursor_read(cursor))
     found: list[Model] = list(rows.order_by("-pk")[: limit + 1])
     more = len(found) > limit

@@ -76,7 +76,18 @@ def body_object(request: Request) -> dict[str, Any]:
 
 def fields_read(serializer_class: type[serializers.Serializer[Any]], request: Request) -> Any:
     """The body through a serializer; fields it does not know are named too, all at once."""
-    body = body_object(request)
+    return _read(serializer_class, body_object(request))
+
+
+def query_read(serializer_class: type[serializers.Serializer[Any]], request: Request) -> Any:
+    """The query likewise: an empty value is no value left out, and none is given twice."""
+    twice = [name for name, values in request.query_params.lists() if len(values) > 1]
+    if twice:
+        raise FieldsRefused([error_item(name, "given_twice", "Give it once.") for name in twice])
+    return _read(serializer_class, request.query_params.dict())
+
+
+def _read(serializer_class: type[serializers.Serializer[Any]], body: dict[str, Any]) -> Any:
     serializer = serializer_class(data=body)
     known = serializer.fields
     others = [

@@ -28,11 +28,7 @@ TAG = "requests"
 ANSWERS: dict[str, Any] = {
     "type": "object",
     "maxProperties": 100,
-    "additionalProperties": {
-        "type": ["string", "number", "boolean", "array"],
-        "maxLength": 5000,
-        "items": {"type": "string"},
-    },
+    "additionalProperties": shapes.ANSWER,
     "example": {"supply": "480Y/277", "zip": "80424", "altitude": "9600 ft", "ambient": "unsure"},
 }
 

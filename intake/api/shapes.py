@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from intake.models import CaseState, FindingState, Status
@@ -20,6 +21,20 @@ STATUSES = Status.values
 LOAD_KINDS = list(EQUIPMENT_KINDS)
 WEBHOOK_KINDS = list(KINDS)
 SEVERITIES = ["note", "warning", "needs_person"]
+
+
+ANSWER: dict[str, Any] = {
+    "type": ["string", "number", "boolean", "array"],
+    "maxLength": 5000,
+    "minimum": -1e15,
+    "maximum": 1e15,
+    "items": {"type": "string", "maxLength": 200},
+}
+
+
+@extend_schema_field(ANSWER)
+class AnswerValue(serializers.JSONField):
+    """One answer: a text, a number, a flag, several texts, or `unsure`."""
 
 
 class Finding(Shape):
@@ -133,7 +148,7 @@ class RequestAsked(Shape):
     application = serializers.ChoiceField(APPLICATIONS)
     language = serializers.ChoiceField(["en", "es"], default="en")
     answers = serializers.DictField(
-        required=False, help_text="By question key; see `/api/v1/questions`."
+        child=AnswerValue(), required=False, help_text="By question key; see `/api/v1/questions`."
     )
     loads = serializers.ListField(
         child=LoadAsked(),
@@ -216,7 +231,7 @@ class Settlement(Shape):
 
 
 class Correction(Shape):
-    value = serializers.JSONField(help_text="As the intake takes it, or `unsure`.")
+    value = AnswerValue(help_text="As the intake takes it, or `unsure`.")
     reason = serializers.CharField(min_length=1, max_length=500)
 
 
@@ -276,14 +291,14 @@ class WebhookAsked(Shape):
     url = serializers.CharField(
         max_length=500, help_text="Public, by https; redirects are not followed."
     )
-    kinds = serializers.MultipleChoiceField(choices=WEBHOOK_KINDS, allow_empty=False)
+    kinds = serializers.ListField(child=serializers.ChoiceField(WEBHOOK_KINDS), min_length=1)
 
 
 class WebhookChange(Shape):
     name = serializers.CharField(min_length=1, max_length=80, required=False)
     url = serializers.CharField(max_length=500, required=False)
-    kinds = serializers.MultipleChoiceField(
-        choices=WEBHOOK_KINDS, allow_empty=False, required=False
+    kinds = serializers.ListField(
+        child=serializers.ChoiceField(WEBHOOK_KINDS), min_length=1, required=False
     )
     active = serializers.BooleanField(required=False)
 
@@ -329,8 +344,12 @@ class DeliveryPage(Shape):
     next_cursor = serializers.CharField(allow_null=True)
 
 
-_QUANTITY = {"type": ["string", "number"], "maxLength": 60}
-_UNSURE_BOOL = {"enum": [True, False, "unsure"]}
+# What a person left out may also be there and be empty: `null` or "" is "not said".
+_TEXT = {"type": ["string", "null"]}
+_QUANTITY = {"type": ["string", "number", "null"]}
+_FLAG = {"enum": [True, False, "unsure", "", None]}
+_DAY = {"type": "string", "format": "date"}
+MOST_LOADS = 200
 REQUIREMENT: dict[str, Any] = {
     "type": "object",
     "title": "Requirement",
@@ -342,46 +361,52 @@ REQUIREMENT: dict[str, Any] = {
     "required": ["application", "loads"],
     "properties": {
         "application": {"enum": [*APPLICATIONS, "unsure"]},
-        "supply": {"enum": ["120/240", "208Y/120", "480Y/277", "240/120", "unsure"]},
+        "supply": {"enum": ["120/240", "208Y/120", "480Y/277", "240/120", "unsure", "", None]},
         "site": {
-            "type": "object",
+            "type": ["object", "null"],
             "properties": {
-                "zip": {"type": "string", "maxLength": 10},
-                "altitude": _QUANTITY,
-                "ambient": _QUANTITY,
-                "hours_per_day": _QUANTITY,
-                "refuel_every": _QUANTITY,
-                "lead_length": _QUANTITY,
-                "noise_limit": _QUANTITY,
-                "noise_distance": _QUANTITY,
-                "public_nearby": _UNSURE_BOOL,
+                "zip": _TEXT,
+                **dict.fromkeys(
+                    (
+                        "altitude",
+                        "ambient",
+                        "hours_per_day",
+                        "refuel_every",
+                        "lead_length",
+                        "noise_limit",
+                        "noise_distance",
+                    ),
+                    _QUANTITY,
+                ),
+                "public_nearby": _FLAG,
             },
         },
         "hire": {
-            "type": "object",
-            "properties": {
-                "start": {"type": "string", "format": "date"},
-                "end": {"type": "string", "format": "date"},
-            },
+            "type": ["object", "null"],
+            "required": ["start", "end"],
+            "properties": {"start": _DAY, "end": _DAY},
         },
         "loads": {
             "type": "array",
             "minItems": 1,
-            "maxItems": 200,
+            "maxItems": MOST_LOADS,
             "items": {
                 "type": "object",
-                "required": ["name", "kind"],
                 "properties": {
-                    "name": {"type": "string", "minLength": 1, "maxLength": 120},
-                    "kind": {"enum": LOAD_KINDS},
-                    "quantity": {"type": "integer", "minimum": 1, "maximum": 500},
-                    "nameplate": {"type": ["string", "object"], "maxLength": 500},
-                    "starting": {"type": "string", "maxLength": 24},
-                    "float_switch": _UNSURE_BOOL,
-                    "restarts_itself": _UNSURE_BOOL,
-                    "demand_factor": {"type": "number", "minimum": 0, "maximum": 1},
-                    "starts_after": {"type": "string", "maxLength": 120},
-                    "never_with": {"type": "string", "maxLength": 120},
+                    "name": _TEXT,
+                    "kind": {"enum": [*LOAD_KINDS, "", None]},
+                    "quantity": {"type": ["integer", "string", "null"], "minimum": 1},
+                    "nameplate": {"type": ["string", "object", "null"]},
+                    "starting": _TEXT,
+                    "float_switch": _FLAG,
+                    "restarts_itself": _FLAG,
+                    "demand_factor": {
+                        "type": ["number", "string", "null"],
+                        "minimum": 0,
+                        "maximum": 1,
+                    },
+                    "starts_after": _TEXT,
+                    "never_with": _TEXT,
                 },
             },
         },

@@ -9,6 +9,7 @@ from rest_framework.response import Response
 
 from intake.api import shapes
 from intake.api.operations import operation
+from intake.api.problems import FieldsRefused, error_item
 from intake.api.reading import body_object, fields_read
 from intake.api.view import ApiView
 from intake.requests.runs import fleet_for
@@ -36,8 +37,17 @@ class SizingView(ApiView):
     )  # fmt: skip
     def post(self, request: Request) -> Response:
         document = body_object(request)
+        _refuse_many(document)
         requirement = read_requirement(document)
         return Response(recommend(requirement, fleet_for(_dated(requirement))).document())
+
+
+def _refuse_many(document: dict[str, Any]) -> None:
+    """One call sizes one job: a bound keeps it short."""
+    loads = document.get("loads")
+    if isinstance(loads, list) and len(loads) > shapes.MOST_LOADS:
+        sentence = f"Send at most {shapes.MOST_LOADS} loads; equal ones are one with a quantity."
+        raise FieldsRefused([error_item("loads", "too_many", sentence)])
 
 
 def _dated(requirement: Any) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from rest_framework.response import Response
 
 from intake.api.operations import ID, operation
 from intake.api.pages import PageQuery, page_of
+from intake.api.reading import query_read
 from intake.api.view import ApiView
 from intake.desk.access import branches_of
 from quotes.api import shapes
@@ -53,10 +54,9 @@ class Bookings(BookingView):
         "List bookings", TAG, {200: shapes.BookingPage}, id="list_bookings", query=BookingQuery
     )
     def get(self, request: Request) -> Response:
-        query = BookingQuery(data=request.query_params.dict())
-        query.is_valid(raise_exception=True)
-        rows = self.bookings().filter(_wanted(query.validated_data))
-        return Response(page_of(request, rows, booking_document))
+        asked = query_read(BookingQuery, request)
+        rows = self.bookings().filter(_wanted(asked))
+        return Response(page_of(request, rows, booking_document, asked))
 
 
 def _wanted(asked: dict[str, Any]) -> Q:

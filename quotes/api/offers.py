@@ -68,7 +68,7 @@ class CurrentQuote(QuoteView):
 
 
 class Pdf(BaseRenderer):
-    """Bytes of a PDF as they are."""
+    """Bytes of a PDF as they are; a problem is JSON all the same."""
 
     media_type = "application/pdf"
     format = "pdf"
@@ -82,7 +82,7 @@ class Pdf(BaseRenderer):
 class QuotePdf(QuoteView):
     """The document of one revision: the same bytes whenever it is asked for."""
 
-    renderer_classes = (Pdf, JSONRenderer)
+    renderer_classes = (Pdf,)
 
     @operation(
         "Read the quote as a PDF", TAG, {(200, "application/pdf"): pdf_response()},
@@ -181,7 +181,7 @@ class Revisions(QuoteView):
 class StatementPdf(QuoteView):
     """The final statement of a hire that is over."""
 
-    renderer_classes = (Pdf, JSONRenderer)
+    renderer_classes = (Pdf,)
 
     @operation(
         "Read the final statement as a PDF", TAG, {(200, "application/pdf"): pdf_response()},

@@ -19,7 +19,7 @@ from intake.api.idempotency import idempotent
 from intake.api.operations import IDEMPOTENCY, IF_TAG_MATCH, operation
 from intake.api.pages import PageQuery, page_of
 from intake.api.problems import FieldsRefused, error_item
-from intake.api.reading import fields_read
+from intake.api.reading import fields_read, query_read
 from intake.api.view import ApiView
 from quotes.api import owner_shapes as shapes
 from quotes.api.documents import (
@@ -132,13 +132,11 @@ class Units(OwnerView):
 
     @operation("List the units", TAG, {200: shapes.UnitPage}, id="list_units", query=UnitQuery)
     def get(self, request: Request) -> Response:
-        query = UnitQuery(data=request.query_params)
-        query.is_valid(raise_exception=True)
+        given = query_read(UnitQuery, request)
         paths = {"branch": "branch__code", "set_code": "set_type__code", "state": "state"}
-        given = query.validated_data
         wanted = {path: given[name] for name, path in paths.items() if name in given}
         rows = Unit.objects.filter(**wanted).select_related("branch", "set_type")
-        return Response(page_of(request, rows, unit_document))
+        return Response(page_of(request, rows, unit_document, given))
 
 
 class OneUnit(OwnerView):

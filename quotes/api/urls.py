@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from quotes.api import bookings, catalogue, offers, owner
+from quotes.api import bookings, catalogue, emergency, offers, owner
 
 REQUEST = "requests/<str:reference>"
 CARD = "rates/cards/<str:card>"
@@ -21,6 +21,10 @@ urlpatterns = [
     path(f"{REQUEST}/order", offers.OneOrder.as_view(), name="order"),
     path("catalogue/sets", catalogue.Sets.as_view(), name="sets"),
     path("catalogue/branches", catalogue.Branches.as_view(), name="branches"),
+    path("emergency-requests", emergency.Emergencies.as_view(), name="emergencies"),
+    path("emergency-requests/<str:reference>", emergency.OneEmergency.as_view(), name="emergency"),
+    path("sites", emergency.Sites.as_view(), name="sites"),
+    path("sites/<int:id>", emergency.OneSite.as_view(), name="site"),
     path("bookings", bookings.Bookings.as_view(), name="bookings"),
     path("bookings/<int:id>", bookings.OneBooking.as_view(), name="booking"),
     path("fleet/sets", owner.OwnSets.as_view(), name="own_sets"),

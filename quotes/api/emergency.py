@@ -1,0 +1,206 @@
+"""Emergency requests of a program, and the standing sites that the desk looks after."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import NAMESPACE_URL, uuid5
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404
+from django.urls import reverse
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from intake.api.documents import moment
+from intake.api.etags import etag, tagged
+from intake.api.idempotency import idempotent, key_of
+from intake.api.operations import ID, IDEMPOTENCY, REFERENCE, operation
+from intake.api.pages import PageQuery, page_of
+from intake.api.problems import FieldsRefused, error_item
+from intake.api.reading import fields_read
+from intake.api.view import ApiView
+from intake.models import ApiRequest
+from quotes.emergency.express.forms import ExpressForm
+from quotes.emergency.express.services import express_accept
+from quotes.models import Need, StandingSite
+
+TAG = "emergency"
+Shape = serializers.Serializer[Any]
+NOTES = (
+    "phases_note", "service_note", "capacity_note", "transfer_note", "route_note", "access_note",
+    "ground_note", "noise_note", "fuel_note", "existing_set_note", "hazards_note",
+)  # fmt: skip
+
+
+class EmergencyAsked(Shape):
+    """The least that is needed to send somebody; `unsure` is an answer."""
+
+    facility_kind = serializers.CharField(max_length=40, help_text="`shelter`, `water`, `medical`…")
+    need_in = serializers.ChoiceField(
+        ["0", "6", "12", "24", "48", "at"], help_text="Within so many hours, or `at` a time."
+    )
+    need_at = serializers.CharField(
+        max_length=16, required=False, help_text="`2027-06-01T18:30`, on the clock of the site."
+    )
+    life_support = serializers.ChoiceField(["no", "yes", "unsure"])
+    load = serializers.CharField(max_length=20, required=False, help_text="`150 kW` or `300 A`")
+    main_breaker_a = serializers.IntegerField(min_value=15, max_value=6000, required=False)
+    supply = serializers.ChoiceField(["120/240", "208Y/120", "480Y/277", "240/120", "unsure"])
+    transfer_equipment = serializers.CharField(max_length=40, help_text="`none`, `unsure`…")
+    place = serializers.CharField(min_length=1, max_length=150)
+    zip = serializers.CharField(min_length=5, max_length=10)
+    company = serializers.CharField(min_length=1, max_length=120)
+    contact_name = serializers.CharField(min_length=1, max_length=120)
+    phone = serializers.CharField(min_length=1, max_length=40, help_text="Answered at night.")
+    email = serializers.CharField(max_length=200, required=False)
+
+
+class Emergency(Shape):
+    reference = serializers.CharField(help_text="Also of the request: `/api/v1/requests/…`.")
+    state = serializers.CharField()
+    rank = serializers.IntegerField(help_text="1 goes first.")
+    rank_reason = serializers.CharField()
+    need_by = serializers.DateTimeField()
+    life_safety = serializers.BooleanField()
+    needs_person = serializers.BooleanField()
+    call_back_by = serializers.DateTimeField(allow_null=True)
+    accepted_at = serializers.DateTimeField()
+
+
+class EmergencyPage(Shape):
+    items = Emergency(many=True)
+    next_cursor = serializers.CharField(allow_null=True)
+
+
+class Site(Shape):
+    id = serializers.IntegerField(min_value=1)
+    version = serializers.IntegerField()
+    key = serializers.CharField()
+    body = serializers.CharField(help_text="The public body it belongs to.")
+    name = serializers.CharField()
+    facility_kind = serializers.CharField()
+    zip = serializers.CharField()
+    critical = serializers.BooleanField()
+    supply = serializers.CharField()
+    main_breaker_a = serializers.IntegerField(allow_null=True)
+    transfer_equipment = serializers.CharField()
+    notes = serializers.DictField(child=serializers.CharField())
+    loads = serializers.ListField(child=serializers.DictField())
+    contact_name = serializers.CharField()
+    night_phone = serializers.CharField()
+    reviewed_on = serializers.DateField()
+    review_due_on = serializers.DateField()
+
+
+class SitePage(Shape):
+    items = Site(many=True)
+    next_cursor = serializers.CharField(allow_null=True)
+
+
+def need_document(need: Need) -> dict[str, Any]:
+    """An emergency request as its client sees it."""
+    names = ("state", "rank", "rank_reason", "life_safety", "needs_person")
+    moments = ("need_by", "call_back_by", "accepted_at")
+    return {
+        "reference": need.key,
+        **{name: getattr(need, name) for name in names},
+        **{name: moment(getattr(need, name)) for name in moments},
+    }
+
+
+def site_document(site: StandingSite) -> dict[str, Any]:
+    """A standing site as its body keeps it."""
+    names = (
+        "id", "version", "key", "name", "facility_kind", "zip", "critical", "supply",
+        "main_breaker_a", "transfer_equipment", "loads", "contact_name", "night_phone",
+    )  # fmt: skip
+    return {
+        **{name: getattr(site, name) for name in names},
+        "body": site.organisation.name,
+        "notes": {name: getattr(site, name) for name in NOTES},
+        "reviewed_on": str(site.reviewed_on),
+        "review_due_on": str(site.review_due_on),
+    }
+
+
+class EmergencyView(ApiView):
+    scope = "emergency"
+
+    def needs(self) -> Any:
+        return Need.objects.filter(request__api_request__client=self.client)
+
+
+class Emergencies(EmergencyView):
+    @operation(
+        "List your emergency requests", TAG, {200: EmergencyPage}, id="list_emergencies",
+        query=PageQuery,
+    )  # fmt: skip
+    def get(self, request: Request) -> Response:
+        return Response(page_of(request, self.needs(), need_document))
+
+    @operation(
+        "Ask for power in an emergency; the duty rep is called at once", TAG,
+        {201: Emergency}, id="ask_emergency", body=EmergencyAsked, takes=(IDEMPOTENCY,),
+    )  # fmt: skip
+    @idempotent
+    def post(self, request: Request) -> Response:
+        said = fields_read(EmergencyAsked, request)
+        key = uuid5(NAMESPACE_URL, f"{self.client.pk} {key_of(request)}")
+        form = ExpressForm({**said, "form_key": str(key)}, now=self.now)
+        if not form.is_valid():
+            raise FieldsRefused(
+                [
+                    error_item(name, "answer_refused", str(sentence))
+                    for name, sentences in form.errors.items()
+                    for sentence in sentences
+                ]
+            )
+        made, _token = express_accept(
+            asked=form.asked(language="en"), organisation=None, form_key=key, now=self.now
+        )
+        ApiRequest.objects.get_or_create(request=made, client=self.client)
+        response = Response(need_document(self.needs().get(request=made)), status=201)
+        response.headers["Location"] = reverse("api:emergency", args=[made.reference])
+        return response
+
+
+class OneEmergency(EmergencyView):
+    @operation(
+        "Read an emergency request", TAG, {200: Emergency}, id="read_emergency",
+        takes=(REFERENCE,),
+    )  # fmt: skip
+    def get(self, request: Request, reference: str) -> Response:
+        need = self.needs().filter(request__reference=reference).first()
+        if need is None:
+            raise Http404
+        return tagged(need_document(need), etag(need.version))
+
+
+class SiteView(ApiView):
+    """Standing sites, for programs of the desk."""
+
+    scope = "cases"
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        super().initial(request, *args, **kwargs)
+        if not self.actor.has_perm("intake.read_desk"):
+            raise PermissionDenied
+
+    def sites(self) -> Any:
+        return StandingSite.objects.filter(archived_at=None).select_related("organisation")
+
+
+class Sites(SiteView):
+    @operation("List standing sites", TAG, {200: SitePage}, id="list_sites", query=PageQuery)
+    def get(self, request: Request) -> Response:
+        return Response(page_of(request, self.sites(), site_document))
+
+
+class OneSite(SiteView):
+    @operation("Read a standing site", TAG, {200: Site}, id="read_site", takes=(ID,))
+    def get(self, request: Request, id: int) -> Response:
+        site = self.sites().filter(pk=id).first()
+        if site is None:
+            raise Http404
+        return tagged(site_document(site), etag(site.version))
