@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from django.http import HttpRequest, HttpResponse
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse, JsonResponse
 
 HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(self), geolocation=(self), microphone=(), payment=(), usb=()",
 }
+FOR_PROGRAMS = ("/api/", "/metrics")
 
 
 class HeadersMiddleware:
@@ -19,7 +21,25 @@ class HeadersMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        response = self.get_response(request)
+        response = plain_refused() if in_the_clear(request) else self.get_response(request)
         for name, value in HEADERS.items():
             response.headers.setdefault(name, value)
         return response
+
+
+def in_the_clear(request: HttpRequest) -> bool:
+    """Whether a program sent its key without TLS: a redirect would hide from it that it did."""
+    wanted = settings.SECURE_SSL_REDIRECT and not request.is_secure()
+    return wanted and request.path.startswith(FOR_PROGRAMS)
+
+
+def plain_refused() -> HttpResponse:
+    problem = {
+        "type": "about:blank",
+        "title": "Forbidden",
+        "status": 403,
+        "code": "https_only",
+        "detail": "Call this address by https. A key that was sent without TLS is no secret any "
+        "more: make a new one.",
+    }
+    return JsonResponse(problem, status=403, content_type="application/problem+json")

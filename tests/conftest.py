@@ -147,7 +147,8 @@ def page(browser: Browser, live_stack: Stack) -> Iterator[Page]:
 @pytest.fixture(scope="session")
 def live_stack(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Stack]:
     """The demo, running whole: web, worker, beat, relay and a private server. Do not break it."""
-    stack = Stack(home=tmp_path_factory.mktemp("stack") / "home")
+    home = tmp_path_factory.mktemp("stack") / "home"
+    stack = Stack(home=home, environment={"LOG_REQUESTS": "on"})
     yield from running(stack)
 
 

@@ -56,6 +56,15 @@ def test_every_answer_carries_the_headers(client: Client) -> None:
 
 
 @pytest.mark.django_db
+def test_programs_are_not_led_from_http_to_https(client: Client, settings: Any) -> None:
+    settings.SECURE_SSL_REDIRECT = True
+    refused = client.get("/api/v1/nothing-here")
+    assert (refused.status_code, refused.json()["code"]) == (403, "https_only")
+    assert client.get("/api/v1/nothing-here", secure=True).status_code == 404
+    assert client.get("/").status_code == 301, "people are"
+
+
+@pytest.mark.django_db
 def test_an_address_starts_so_many_requests_an_hour(client: Client, settings: Any) -> None:
     cache.clear()
     settings.FORMS_AN_HOUR = {"intake:start": 2}
