@@ -246,8 +246,6 @@ FORMS_AN_HOUR = {  # posts an hour from one address; one office may share an add
     "intake:load": 600,
     "intake:plate_read": 1200,
     "quotes:set_help": 60,
-    "quotes:express": 300,  # in a storm a county asks for many places from one address
-    "quotes:body_link": 30,
     "quotes:body_link": 20,
     "quotes:express": 300,  # an emergency: only a flood is refused, and told to call
     "quotes:change": 60,
