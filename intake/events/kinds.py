@@ -73,6 +73,8 @@ KINDS: dict[str, str] = {
     "emergency_closed": "{actor} closed the event {subject}.",
     "emergency_planned": "Plan {number} of {subject}: {served} served, {unmet} not. {reason}",
     "emergency_in_force": "{actor} put plan {number} of {subject} in force: {units}.",
+    "fuel_planned": "{actor} made fuel plan {number} of {subject}: {stops} stops, {short} short.",
+    "site_recorded": "{actor} kept the record of {subject} from {started}: {total} USD.",
     "emergency_choice": "{actor} {choice} {unit} for {subject}: {reason}",
     "emergency_choice_ended": "{actor} took back what was said of {unit} for {subject}.",
     "emergency_unit_failed": "{actor} took {subject} out of service: {reason}",

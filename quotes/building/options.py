@@ -20,6 +20,7 @@ from quotes.pricing.job import (
     Job,
     Refuelling,
 )
+from sizing.fleet import GeneratorSet
 
 DIESEL_KG_PER_L = Decimal("0.85")  # the upper end of EN 590, 0.820 to 0.845, rounded up
 Document = Mapping[str, Any]
@@ -81,7 +82,7 @@ def job_for(
         start=starts_on,
         end=ends_on,
         sets=_hired_sets(option, priced_as),
-        accessories=_hired_accessories(option),
+        accessories=hired_accessories(option),
         engine_hours_per_day=_engine_hours(option, result),
         fuel_l_per_day=_figure(option.get("fuel_l_per_day")),
         refuel_visits=int(option.get("refuel_visits") or 0),
@@ -105,20 +106,24 @@ def _engine_hours(option: Document, result: Document) -> Decimal:
 def _hired_sets(option: Document, priced_as: Mapping[str, str]) -> tuple[HiredSet, ...]:
     records = sets_by_code()
     return tuple(
-        HiredSet(
-            code=code,
-            name=records[code].name,
-            quantity=count,
-            mass_kg=_figure(records[code].dry_mass_kg)
-            + DIESEL_KG_PER_L * _figure(records[code].tank_l),
-            tank_l=_figure(records[code].tank_l),
-            priced_as=priced_as.get(code, ""),
-        )
+        set_hired(records[code], count, priced_as.get(code, ""))
         for code, count in sets_wanted(option).items()
     )
 
 
-def _hired_accessories(option: Document) -> tuple[HiredAccessory, ...]:
+def set_hired(set_: GeneratorSet, count: int, priced_as: str = "") -> HiredSet:
+    """Equal sets as pricing takes them, with their mass on the road."""
+    return HiredSet(
+        code=set_.code,
+        name=set_.name,
+        quantity=count,
+        mass_kg=_figure(set_.dry_mass_kg) + DIESEL_KG_PER_L * _figure(set_.tank_l),
+        tank_l=_figure(set_.tank_l),
+        priced_as=priced_as,
+    )
+
+
+def hired_accessories(option: Document) -> tuple[HiredAccessory, ...]:
     """Accessories, rows of one code and length added up."""
     names = dict(AccessoryType.objects.values_list("code", "name"))
     return tuple(

@@ -31,7 +31,7 @@ def fee_lines(job: Job, terms: Terms, sheet: Sheet) -> None:
         FeeCode.ENVIRONMENTAL, LineKind.ENVIRONMENTAL, "Environmental fee", terms, sheet
     )
     if job.emergency:
-        _emergency(terms, sheet)
+        emergency_uplift(terms, sheet)
 
 
 def _first_tank(job: Job, terms: Terms, sheet: Sheet) -> None:
@@ -120,7 +120,7 @@ def bounded(amount: Decimal, fee: Fee) -> tuple[Decimal, str]:
     return amount, ""
 
 
-def _emergency(terms: Terms, sheet: Sheet) -> None:
+def emergency_uplift(terms: Terms, sheet: Sheet) -> None:
     """The owner's emergency terms: always a line of its own, capped, or the reason it is barred."""
     if FeeCode.EMERGENCY_UPLIFT not in terms.fees:
         return
