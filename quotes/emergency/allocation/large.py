@@ -10,6 +10,7 @@
 from __future__ import annotations
 
 import time
+from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
@@ -60,6 +61,7 @@ class Large:
     def _ranks(self, firsts: Sequence[Stage], seconds: float) -> tuple[Programme, list[Goal]]:
         size = len(self.given)
         loose = Programme(size, gift_rows(self.problem, self.stocks, self.given))
+        loose.values = first_gifts(self.problem, self.stocks, self.given)
         each = seconds / len(firsts)
         return loose, [loose.improve(name, costs[:size], each) for name, costs in firsts]
 
@@ -137,6 +139,32 @@ class Large:
         value = float(costs @ self.values)
         least = 0.0 if costs.min() >= 0 else -np.inf
         return goal_of(name, value, min(value, max(least, bound)))
+
+
+def first_gifts(problem: Problem, stocks: tuple[Stock, ...], given: Sequence[Gift]) -> Floats:
+    """A plan to start from that no lack of time can take away: by rank, pins first.
+
+    Within a rank those with the fewest ways to be served choose first, and take the largest share.
+    """
+    rank = {site.key: 0 if site.key in problem.pinned else site.rank for site in problem.sites}
+    ways = Counter(gift.demand for gift in given)
+    left = [len(stock.units) for stock in stocks]
+    served: set[str] = set()
+    values = np.zeros(len(given))
+
+    def order(index: int) -> tuple[int, float, int, int]:
+        gift = given[index]
+        first = min(rank[key] for key in problem.demands[gift.demand].sites)
+        return first, -gift.option.share, ways[gift.demand], gift.option.count
+
+    for index in sorted(range(len(given)), key=order):
+        sites, wanted = problem.demands[given[index].demand].sites, Counter(given[index].stocks)
+        if served.isdisjoint(sites) and all(left[s] >= n for s, n in wanted.items()):
+            values[index] = 1.0
+            served.update(sites)
+            for stock, count in wanted.items():
+                left[stock] -= count
+    return values
 
 
 def _guided(rest: Sequence[Stage], number: int) -> Floats:

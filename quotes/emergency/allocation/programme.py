@@ -68,7 +68,7 @@ class Programme:
         if len(costs) > SMALL:
             self._guided(costs if guide is None else costs + guide, seconds)
             if _open_gap(float(costs @ self.values), bound):
-                bound = max(bound, self._relaxed(costs)[0])
+                bound = max(bound, self._relaxed(costs, seconds)[0])
         else:
             self._price(costs)
             none = np.zeros(len(costs), dtype=bool)
@@ -78,18 +78,23 @@ class Programme:
         return goal_of(name, value, min(value, bound))
 
     def _guided(self, costs: Floats, seconds: float) -> None:
-        _, spare = self._relaxed(costs)
-        self._search(spare, seconds)
+        _, spare = self._relaxed(costs, seconds / 2)
+        self._search(spare, seconds / 2)
 
     def _price(self, costs: Floats) -> None:
         self.solver.changeColsCost(len(costs), np.arange(len(costs), dtype=np.int32), costs)
 
-    def _relaxed(self, costs: Floats) -> tuple[float, NDArray[np.bool_]]:
-        """Lower bound of the goal without whole numbers, and the columns not worth while."""
+    def _relaxed(self, costs: Floats, seconds: float) -> tuple[float, NDArray[np.bool_]]:
+        """Lower bound of the goal without whole numbers, and the columns not worth while.
+
+        Out of time there is no bound, and every column is worth while.
+        """
         self._price(costs)
         self._whole(False)
-        self.solver.setOptionValue("time_limit", self.solver.getInfinity())
+        self.solver.setOptionValue("time_limit", self.solver.getRunTime() + max(0.2, seconds))
         self.solver.run()
+        if self.solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return -np.inf, np.zeros(len(costs), dtype=bool)
         solution = self.solver.getSolution()
         reduced, taken = np.array(solution.col_dual), np.array(solution.col_value)
         worth = max(float(np.quantile(reduced, min(1.0, KEPT / len(costs)))), TOLERANCE)
