@@ -20,10 +20,12 @@ from intake.steps.journey import Journey
 
 def answers_of(request: HireRequest) -> Answers:
     """Every answer of a request, and whether a float switch may start one of its pumps."""
+    return _answers(request, loads_of(request))
+
+
+def _answers(request: HireRequest, loads: Iterable[RequestLoad]) -> Answers:
     by_key = {row.key: Given(row.value, row.unsure) for row in request.answers.all()}
-    floats = any(
-        load.kind == "pump" and load.float_switch is not False for load in loads_of(request)
-    )
+    floats = any(load.kind == "pump" and load.float_switch is not False for load in loads)
     return Answers(by_key, has_float_switch=floats)
 
 
@@ -40,8 +42,8 @@ def load_complete(load: RequestLoad) -> bool:
 
 def journey_of(request: HireRequest, *, now: datetime) -> Journey:
     """The request's way, as it stands on this day at the site."""
-    answers = answers_of(request)
     loads = list(loads_of(request))
+    answers = _answers(request, loads)
     complete = bool(loads) and all(load_complete(load) for load in loads)
     return Journey(answers, complete, site_today(answers, now=now))
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any, TypeVar
 
+from django.db.models import prefetch_related_objects
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -41,6 +42,8 @@ def draft_only(view: CustomerView) -> CustomerView:
     def opened(web: HttpRequest, hire_request: HireRequest, **path: Any) -> HttpResponseBase:
         if hire_request.status != Status.DRAFT:
             return redirect("intake:status", reference=hire_request.reference)
+        if web.method != "POST":  # a page that only shows reads its rows once
+            prefetch_related_objects([hire_request], "answers", "loads")
         try:
             return view(web, hire_request, **path)
         except MoveRefused:

@@ -1,0 +1,43 @@
+"""Pages of the intake cost a fixed number of queries, however many answers or rows there are."""
+
+from __future__ import annotations
+
+import pytest
+from pytest_django import DjangoAssertNumQueries
+
+from tests.intake.visitor import LAMPS, STEPS, Visitor, hidden_fields
+
+pytestmark = pytest.mark.django_db
+
+STEP = 4  # the request, its answers, its rows, the company in the footer
+QUERIES = {
+    "site/": STEP,
+    "dates/": STEP,
+    "contact/": STEP,
+    "equipment/": STEP + 1,  # the fleet, for the picture
+    "check/": STEP + 1,  # the branches, for the place
+}
+
+
+@pytest.mark.parametrize("lamps", [0, 3])
+def test_a_page_reads_its_rows_once(
+    lamps: int, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
+    visitor = Visitor()
+    visitor.fill()
+    for _ in range(lamps):
+        visitor.client.post(visitor.at("equipment/add/"), {"kind": "lamp"})
+        visitor.post(visitor.load_page(), LAMPS)
+    for page, queries in QUERIES.items():
+        with django_assert_num_queries(queries):
+            visitor.get(page)
+
+
+def test_a_page_sent_as_it_was_reads_its_rows_before_in_and_after_saving(
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:
+    visitor = Visitor()
+    visitor.fill()
+    answers = {**STEPS["site"], **hidden_fields(visitor.get("site/"))}
+    with django_assert_num_queries(10):  # the request, a savepoint, its version, thrice both rows
+        visitor.client.post(visitor.at("site/"), answers)
