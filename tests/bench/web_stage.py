@@ -176,7 +176,7 @@ class Plant:
     drafts: list[Place]
     quoted: list[Place]
     ordered: list[Place]
-    cases: list[str]
+    cases: list[Place]
     staff: str
     key: str
     made: list[str]
@@ -270,12 +270,11 @@ def ordered(now: Any) -> Any:
     return quote.request
 
 
-def case_sent(now: Any) -> str:
+def case_sent(now: Any) -> Place:
     from tests.intake.desk import cast
 
     answers = {**cast.DEWATERING, **hire_days(now)}
-    reference: str = cast.sent(answers, cast.pump(), now=now).reference
-    return reference
+    return place_of(cast.sent(answers, cast.pump(), now=now))
 
 
 def key_with_requests(now: Any, count: int = 60) -> tuple[str, list[int]]:
