@@ -19,7 +19,7 @@ from intake.api.idempotency import idempotent
 from intake.api.operations import IDEMPOTENCY, IF_TAG_MATCH, operation
 from intake.api.pages import PageQuery, page_of
 from intake.api.problems import FieldsRefused, error_item
-from intake.api.reading import fields_read, query_read
+from intake.api.reading import body_object, fields_read, query_read
 from intake.api.view import ApiView
 from quotes.api import owner_shapes as shapes
 from quotes.api.documents import (
@@ -30,6 +30,7 @@ from quotes.api.documents import (
     price_document,
     unit_document,
 )
+from quotes.api.shapes import UNIT_STATES
 from quotes.models import Branch, CardFee, Rate, RateCard, SetType, Unit
 from quotes.rates.services import card_copy
 from quotes.tables.changing import row_add, row_change, row_told
@@ -124,7 +125,7 @@ class OneOwnSet(OwnerView):
 class UnitQuery(PageQuery):
     branch = serializers.RegexField(NAME, required=False)
     set_code = serializers.RegexField(NAME, required=False)
-    state = serializers.ChoiceField(shapes.UNIT_STATES, required=False)
+    state = serializers.ChoiceField(UNIT_STATES, required=False)
 
 
 class Units(OwnerView):
@@ -281,7 +282,7 @@ class OneFee(OwnerView):
     @transaction.atomic
     def put(self, request: Request, card: str, fee: str) -> Response:
         asked = fields_read(shapes.FeeAsked, request)
-        _refuse_unit(fee, str(request.data["amount"]))
+        _refuse_unit(fee, str(body_object(request)["amount"]))
         return self.changed(fee_document, dict(asked), card__code=card, code=fee)
 
 
