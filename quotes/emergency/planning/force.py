@@ -61,7 +61,8 @@ def _put_in_force(plan: EmergencyPlan, found: Checked, actor: User, now: datetim
         raise EventIsClosed
     before = plan_in_force(event)
     units_lock(numbers=_numbers([*deliveries_of(plan), *deliveries_of(before)]))
-    earlier, later = deliveries_of(before), deliveries_of(plan)
+    earlier = deliveries_of(before)
+    later = [one for one in deliveries_of(plan) if not _over(one, plan)]
     _refuse_overtaken(plan, before, earlier, later, found, now)
     _bookings_move(event, earlier, later, now)
     _needs_move(earlier, later, now)
@@ -86,6 +87,13 @@ def _numbers(deliveries: Sequence[Delivery]) -> list[str]:
 
 def _left(delivery: Delivery) -> bool:
     return any(need.state in UNDER_WAY for need in delivery.needs.all())
+
+
+def _over(delivery: Delivery, plan: EmergencyPlan) -> bool:
+    """Whether a set that was kept where it ran is needed there no more: nothing to refuse for."""
+    kept = {unit for one in plan.result.get("kept", ()) for unit in one["units"]}
+    states = {need.state for need in delivery.needs.all()}
+    return delivery.unit.number in kept and not states & {*OPEN, *UNDER_WAY}
 
 
 def _taken_words(taken: JustTaken) -> str:

@@ -59,7 +59,7 @@ from sizing.fleet import GeneratorSet
 Document = dict[str, Any]
 TOPIC = "quotes.emergency_plan"
 QUEUE = "emergency"
-MORE_SECONDS = 10.0  # for what one more set of a type would change, in all
+MORE_SECONDS = 6.0  # for what one more set of a type would change, in all
 
 
 @dataclass(frozen=True, slots=True)

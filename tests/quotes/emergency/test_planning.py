@@ -321,6 +321,23 @@ def test_what_runs_stays_and_the_new_need_gets_what_is_left(
     assert standing() == {"S-1", "S-2"}
 
 
+def test_a_place_that_has_its_power_back_meanwhile_does_not_stop_the_plan(
+    event: EmergencyEvent, yard: Branch, senior: User
+) -> None:
+    storm.unit("S-1", yard)
+    storm.unit("S-2", yard)
+    mast = storm.need(event, "mast")
+    in_force(event, senior)
+    moved(mast, NeedState.ON_THE_WAY, senior, hours=1)
+    moved(mast, NeedState.RUNNING, senior, hours=2)
+    storm.need(event, "clinic", rank=1)
+    plan = made(event, hours=3)
+    moved(mast, NeedState.DONE, senior, hours=3.1)
+    plan_put_in_force(plan_id=plan.pk, actor=senior, now=NOW + timedelta(hours=3.2))
+    assert states() == {"mast": "done", "clinic": "promised"}
+    assert len(standing()) == 1
+
+
 def test_a_promise_gives_way_to_a_higher_rank_and_its_booking_goes(
     event: EmergencyEvent, yard: Branch, senior: User
 ) -> None:
