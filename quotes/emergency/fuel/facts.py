@@ -188,13 +188,16 @@ def trucks(terms: FuelTerms) -> tuple[FuelTruck, ...]:
     return tuple(found)
 
 
+def zone_of(terms: FuelTerms) -> str:
+    """The clock the trucks go by: their first yard's."""
+    return terms.trucks[0].branch.timezone if terms.trucks else settings.TIME_ZONE
+
+
 def fuel_problem(sets: Sequence[Fuelled], terms: FuelTerms, now: datetime) -> FuelProblem:
     """The whole question, with the roads of the emergency's settings."""
-    branch = terms.trucks[0].branch if terms.trucks else None
-    zone = ZoneInfo(branch.timezone if branch else settings.TIME_ZONE)
     return FuelProblem(
         sites=tuple(one.site for one in sets),
         trucks=trucks(terms),
-        rounds=rounds(terms, zone, now),
+        rounds=rounds(terms, ZoneInfo(zone_of(terms)), now),
         road_km_h=settings.EMERGENCY_ROAD_KM_H,
     )

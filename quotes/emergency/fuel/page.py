@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
@@ -34,6 +36,11 @@ class TruckRound:
     @property
     def gallons(self) -> Decimal:
         return gallons(sum((s.fuel_l for s in self.stops if s.need_id), Decimal(0)))
+
+    @property
+    def rows(self) -> list[tuple[FuelStop, Decimal]]:
+        """Each stop with its gallons."""
+        return [(stop, gallons(stop.fuel_l)) for stop in self.stops]
 
 
 def gallons(litres: Decimal | float) -> Decimal:
@@ -77,7 +84,13 @@ def fuel_context(event: EmergencyEvent, plan: FuelPlan | None) -> Document:
         "delivered_gal": gallons(result["delivered_l"]),
         "miles": round(result["distance_km"] / 1.609344),
         "until": moment(result["until"]),
+        "zone": result["zone"].replace("_", " "),
     }
+
+
+def clock_of(plan: FuelPlan | None) -> AbstractContextManager[object]:
+    """The clock of the yard whose trucks drive: what a driver reads must be the driver's hour."""
+    return timezone.override(ZoneInfo(plan.result["zone"])) if plan else nullcontext()
 
 
 def set_line(one: Document) -> Document:
@@ -117,6 +130,11 @@ def days_asked(event: EmergencyEvent, now: datetime) -> int:
 
 def fuel_facts(event: EmergencyEvent, plan: FuelPlan) -> Document:
     """All that the print says, dates and amounts already written."""
+    with clock_of(plan):
+        return _facts(event, plan)
+
+
+def _facts(event: EmergencyEvent, plan: FuelPlan) -> Document:
     shown = fuel_context(event, plan)
     company = HireCompany.objects.first()
     return {
@@ -124,6 +142,7 @@ def fuel_facts(event: EmergencyEvent, plan: FuelPlan) -> Document:
         "code": event.code,
         "number": plan.number,
         "made": written(plan.made_at),
+        "zone": shown["zone"],
         "until": written(shown["until"]),
         "company": company.name if company else "",
         "phone": (company.emergency_phone or company.phone) if company else "",

@@ -13,7 +13,7 @@ from django.db.models import Max
 
 from intake.events.services import event_record
 from intake.requests.errors import ServiceRefusal
-from quotes.emergency.fuel.facts import Fuelled, FuelTerms, fuel_problem, fuelled, site_key
+from quotes.emergency.fuel.facts import Fuelled, FuelTerms, fuel_problem, fuelled, site_key, zone_of
 from quotes.emergency.fuel.plan import Fill, FuelResult, fuel_plan
 from quotes.emergency.fuel.rounds import FuelProblem
 from quotes.models import EmergencyEvent, FuelPlan, FuelStop
@@ -50,7 +50,7 @@ def fuel_plan_make(
     found = fuel_plan(problem)
     return _stored(
         event=event, problem=problem, found=found, sets=sets,
-        lost=[need.name for need in lost], actor=actor, now=now,
+        lost=[need.name for need in lost], zone=zone_of(terms), actor=actor, now=now,
     )  # fmt: skip
 
 
@@ -62,6 +62,7 @@ def _stored(
     found: FuelResult,
     sets: list[Fuelled],
     lost: list[str],
+    zone: str,
     actor: User | None,
     now: datetime,
 ) -> FuelPlan:
@@ -73,7 +74,7 @@ def _stored(
         made_at=now,
         made_by=actor,
         problem=asdict(problem),
-        result=result_document(problem, found, sets, lost, now),
+        result={**result_document(problem, found, sets, lost, now), "zone": zone},
     )
     FuelStop.objects.bulk_create(stop_rows(plan, found, sets, now))
     event_record(

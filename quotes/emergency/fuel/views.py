@@ -15,11 +15,18 @@ from quotes.acceptance.views import problems_of
 from quotes.emergency.cautions import building_cautions
 from quotes.emergency.event.page import event_or_404
 from quotes.emergency.fuel.forms import FuelForm
-from quotes.emergency.fuel.page import FUEL_CAUTIONS, days_asked, fuel_context, fuel_facts, plan_of
+from quotes.emergency.fuel.page import (
+    FUEL_CAUTIONS,
+    clock_of,
+    days_asked,
+    fuel_context,
+    fuel_facts,
+    plan_of,
+)
 from quotes.emergency.fuel.services import fuel_plan_make
 from quotes.emergency.pdf import emergency_pdf, pdf_answer
 from quotes.emergency.planning.selectors import branches_in_reach
-from quotes.models import EmergencyEvent, EventState, Need
+from quotes.models import EmergencyEvent, EventState, FuelPlan, Need
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -35,8 +42,21 @@ def fuel(web: HttpRequest, code: str) -> HttpResponse:
         refused, status = _made(web, event, form)
         if status == 302:
             return redirect("quotes:emergency_fuel", code=code)
+    plan = plan_of(event)
+    with clock_of(plan):
+        return _shown(web, event, plan, form, refused, status)
+
+
+def _shown(
+    web: HttpRequest,
+    event: EmergencyEvent,
+    plan: FuelPlan | None,
+    form: FuelForm,
+    refused: str,
+    status: int,
+) -> HttpResponse:
     context = {
-        **fuel_context(event, plan_of(event)),
+        **fuel_context(event, plan),
         "form": form,
         "problems": problems_of(form) if form.is_bound else [],
         "refused": refused,

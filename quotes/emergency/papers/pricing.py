@@ -95,7 +95,7 @@ def costs(
         said.append(f"{heavy} Delivery is not in this record.")
     _by_use(used, terms, sheet, said)
     emergency_uplift(terms, sheet)
-    said += [step.reason for step in sheet.steps if step.line == FeeCode.EMERGENCY_UPLIFT]
+    said += [words for words in (terms.emergency_barred or terms.emergency_agreed,) if words]
     return Costs(tuple(_line(sheet, index, used) for index in range(len(sheet.lines))), tuple(said))
 
 

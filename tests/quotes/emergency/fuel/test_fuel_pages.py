@@ -95,6 +95,8 @@ def test_the_rounds_are_planned_stored_shown_and_printed(desk: Client) -> None:
     assert Event.objects.get(kind="fuel_planned").data["stops"] == stops.count()
     page = BeautifulSoup(desk.get(PAGE).content, "html.parser")
     assert "Clinic" in page.get_text()
+    firsts = [row.td.get_text() for row in page.select("table.queue tbody tr")]
+    assert all("06:00" <= hour <= "22:00" for hour in firsts if ":" in hour[:3])  # the yard's
     assert "Every set is filled before it falls to its reserve" in page.get_text()
     printed = desk.get(reverse("quotes:emergency_fuel_print", args=["STORM-1", 1]))
     assert printed["Content-Type"] == "application/pdf"
