@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, OperationalError, transaction
 
 from intake.events.services import event_record
 from intake.models import HireRequest, Organisation
@@ -29,6 +29,8 @@ from quotes.emergency.ranks.selectors import rank_in
 from quotes.emergency.requesting import Opened, emergency_request
 from quotes.models import Need
 
+TRIES = 3
+
 
 def express_accept(
     *, asked: Asked, organisation: Organisation | None, form_key: UUID, now: datetime
@@ -38,10 +40,16 @@ def express_accept(
     The same form with the same content is one request, however often it is sent.
     """
     key = sending_key(asked, form_key)
-    try:
-        request = _accept(asked, organisation, key, now)
-    except IntegrityError:  # another process took the same sending a moment ago
-        request = Need.objects.get(client_key=key).request_or_fail
+    for left in reversed(range(TRIES)):
+        try:
+            request = _accept(asked, organisation, key, now)
+            break
+        except IntegrityError:  # another process took the same sending a moment ago
+            request = Need.objects.get(client_key=key).request_or_fail
+            break
+        except OperationalError:  # the database was busy too long; the key makes it safe to repeat
+            if not left:
+                raise
     return request, link_token(request.reference, request.link_generation)
 
 

@@ -10,6 +10,7 @@ import pytest
 from bs4 import BeautifulSoup
 from django.contrib.auth.models import User
 from django.core import mail
+from django.db import OperationalError
 from django.test import Client
 
 from intake.models import (
@@ -76,6 +77,22 @@ def test_nothing_is_half_there_when_it_fails(client: Client, monkeypatch: Any) -
     assert not HireRequest.objects.exists()
     assert not Need.objects.exists()
     assert not OutboxMessage.objects.exists()
+
+
+def test_a_database_that_is_busy_once_loses_nothing(client: Client, monkeypatch: Any) -> None:
+    from quotes.emergency.express import services
+
+    page, calls = services.need_page, []
+
+    def busy_once(**told: Any) -> Any:
+        calls.append(told)
+        if len(calls) == 1:
+            raise OperationalError("database is locked")
+        return page(**told)
+
+    monkeypatch.setattr(services, "need_page", busy_once)
+    asked(client)
+    assert (len(calls), HireRequest.objects.count(), Need.objects.count()) == (2, 1, 1)
 
 
 def test_pressed_twice_is_one_and_changed_is_two(client: Client) -> None:
