@@ -9,7 +9,14 @@ from config.accounts import password, password_changed, sign_in, sign_out
 from config.metrics.page import metrics
 from config.owners_tables import door
 
+# In the order of looking: addresses with a first word of their own before those without, which
+# would all be tried for each of them.
 urlpatterns = [
+    path("api/v1/", include("config.api.urls")),
+    path("health/live", health.live, name="health_live"),
+    path("health/ready", health.ready, name="health_ready"),
+    path("health/work", health.work, name="health_work"),
+    path("metrics", metrics, name="metrics"),
     path("", include("intake.urls")),
     path("", include("quotes.urls")),
     path("desk/", include("intake.desk.urls")),
@@ -21,11 +28,6 @@ urlpatterns = [
     # one door for everybody, so that the one-time code is asked here too
     path("admin/login/", door, name="admin_door"),
     path("admin/", admin.site.urls),
-    path("api/v1/", include("config.api.urls")),
-    path("health/live", health.live, name="health_live"),
-    path("health/ready", health.ready, name="health_ready"),
-    path("health/work", health.work, name="health_work"),
-    path("metrics", metrics, name="metrics"),
 ]
 
 handler400 = error_pages.bad_request
