@@ -92,9 +92,7 @@ def memory_report(
 # --- where the time goes ------------------------------------------------------------------
 def profiles(asks: list[Ask]) -> None:
     """A profile of each, asked inside this process on the same data."""
-    print(
-        f"\n--- where the time goes: {PROFILED} calls of each inside one process, processor time by cProfile"
-    )
+    print(f"\n--- where the time goes: {PROFILED} calls of each in one process, processor time")
     for ask in asks:
         profile(ask)
 
