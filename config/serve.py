@@ -26,6 +26,7 @@ PHOTO_WORKER = [
     *("worker", "--queues", PHOTO_QUEUE, "--hostname", "photos@%h", "--concurrency", "1"),
     *("--max-tasks-per-child", "40", "--max-memory-per-child", "800000"),  # KiB: then a fresh child
 ]
+AFTER_PAGES = ["nice", "-n", "10"]  # on one machine, somebody who waits for a page comes first
 DEMO_LOADER = "quotes.management.commands.load_demo"
 
 
@@ -216,9 +217,9 @@ def programs(plan: Plan) -> list[Program]:
     quiet = ["--loglevel", "WARNING", "--without-gossip", "--without-mingle"]
     worker = [*celery, "worker", "--queues", ",".join(q for q in QUEUES if q != PHOTO_QUEUE)]
     worker += ["--concurrency", str(plan.task_processes), *quiet]
-    photos = Program("photos", [*celery, *PHOTO_WORKER, *quiet], grace_s=30)
+    photos = Program("photos", [*AFTER_PAGES, *celery, *PHOTO_WORKER, *quiet], grace_s=30)
     return [
-        Program("worker", worker, grace_s=30),
+        Program("worker", [*AFTER_PAGES, *worker], grace_s=30),
         *([photos] if reads_photos() else []),
         setwright("relay", "relay"),
         Program("beat", [*celery, "beat", "--loglevel", "WARNING", "--pidfile="]),
