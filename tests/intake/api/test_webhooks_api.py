@@ -82,9 +82,7 @@ def test_two_webhooks_of_one_name_are_refused(board: Caller, made: Any) -> None:
     problem(board.make("webhooks", WANTED), 422, "fields_refused")
 
 
-def test_what_was_told_is_listed_and_what_was_given_up_goes_again(
-    board: Caller, made: Any
-) -> None:
+def test_what_was_told_is_listed_and_what_was_given_up_goes_again(board: Caller, made: Any) -> None:
     with transaction.atomic():
         (told,) = webhook_emit(kind="case.opened", payload={}, now=timezone.now())
     path = f"webhooks/{made['id']}/deliveries"
