@@ -51,7 +51,7 @@ class Large:
         self.sifter = Sifter(self.matrix, self._first_open())
         goals = [self._first(loose, rest, until)]
         reached = [
-            goal_of(name, float(costs @ self.values), -bound.bound)
+            goal_of(name, float(costs @ self.values), -min(bound.bound, self._at_most(costs)))
             for (name, costs), bound in zip(firsts, bounds, strict=True)
         ]
         for number in range(1, len(rest)):
@@ -64,6 +64,13 @@ class Large:
         loose.values = first_gifts(self.problem, self.stocks, self.given)
         each = seconds / len(firsts)
         return loose, [loose.improve(name, costs[:size], each) for name, costs in firsts]
+
+    def _at_most(self, costs: Floats) -> float:
+        """What is reached at most if every demand gets its best: finite where no time is left."""
+        best: dict[int, float] = {}
+        for gift, cost in zip(self.given, costs, strict=False):
+            best[gift.demand] = max(best.get(gift.demand, 0.0), -float(cost))
+        return sum(best.values())
 
     def _first_open(self) -> Mask:
         """The trips from the nearest yards, with their gifts, and the plan so far."""
