@@ -7,7 +7,8 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef
+from django.db.models import Exists, F, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 
 from intake.audit.breach import Breach, Invariant
 from intake.models import Event, HireRequest, OutboxMessage, Status
@@ -15,8 +16,10 @@ from quotes.acceptance.services import sets_of
 from quotes.models import (
     Acceptance,
     Booking,
+    HireChange,
     Order,
     OrderState,
+    OutUnit,
     Quote,
     QuoteDocument,
     QuoteState,
@@ -66,6 +69,20 @@ def order_without_units(now: datetime) -> Iterator[Breach]:
         if sum(held.values()) < sum(wanted.values()):
             detail = f"It holds {held or 'nothing'}, but {wanted} were promised."
             yield Breach("order_without_units", order.number, detail)
+
+
+def held_to_another_day(now: datetime) -> Iterator[Breach]:
+    """Every unit that is out is held to the last day that was agreed."""
+    changes = HireChange.objects.filter(order=OuterRef("order")).order_by("-id")
+    agreed = Coalesce(Subquery(changes.values("to_end")[:1]), F("order__quote__ends_on"))
+    outs = OutUnit.objects.filter(ended_at=None, order__state=OrderState.CONFIRMED)
+    for out in (
+        outs.annotate(agreed=agreed)
+        .exclude(Q(booking__ends_on=F("agreed")) | Q(booking__starts_on__gt=F("agreed")))
+        .select_related("unit", "order", "booking")
+    ):
+        detail = f"It is held until {out.booking.ends_on}, but {out.agreed} was agreed."
+        yield Breach("held_to_another_day", str(out), detail)
 
 
 def order_without_acceptance(now: datetime) -> Iterator[Breach]:
@@ -148,6 +165,7 @@ def revisions_with_holes(now: datetime) -> Iterator[Breach]:
 INVARIANTS = (
     Invariant("booked_twice", "no unit is booked twice on a day", booked_twice),
     Invariant("order_without_units", "every order holds its units", order_without_units),
+    Invariant("held_to_another_day", "every unit out is held as agreed", held_to_another_day),
     Invariant("order_without_acceptance", "every order was accepted", order_without_acceptance),
     Invariant("order_accepted_once", "every order was accepted once", order_accepted_once),
     Invariant("order_without_letter", "every order has its letter", order_without_letter),

@@ -16,6 +16,7 @@ import time_machine
 from django.core.files.base import ContentFile
 from django.core.management import call_command
 from django.db import connection
+from django.db.models import F
 
 from intake.audit.requests import INVARIANTS as OF_REQUESTS
 from intake.audit.snapshot import snapshot
@@ -154,6 +155,10 @@ def freed() -> None:
     Booking.objects.update(cancelled_at=NOW)
 
 
+def held_too_short() -> None:
+    Booking.objects.update(ends_on=F("ends_on") - timedelta(days=1))
+
+
 def unsigned() -> None:
     Acceptance.objects.all().delete()
 
@@ -222,6 +227,7 @@ PLANTED: list[tuple[str, Callable[[], None]]] = [
     ("answer_half_kept", half_kept),
     ("booked_twice", doubled_booking),
     ("order_without_units", freed),
+    ("held_to_another_day", held_too_short),
     ("order_without_acceptance", unsigned),
     ("order_accepted_once", accepted_twice),
     ("order_without_letter", letter_lost),
