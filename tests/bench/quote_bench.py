@@ -9,6 +9,8 @@
 
 from __future__ import annotations
 
+import itertools
+import json
 import os
 import statistics
 import sys
@@ -137,13 +139,24 @@ def bare_compile() -> bytes:
 
 
 def typesetting(quote: Any) -> Callable[[], bytes]:
-    """The PDF of facts that are ready."""
+    """The PDF of facts that are ready: each time another number and link, as in a build.
+
+    What typst has laid out before it remembers, so that the same facts again would cost nothing.
+    """
     from quotes.documents.facts import quote_facts
     from quotes.documents.pdf import offer_pdf
     from tests.quotes.cast import NOW
 
-    facts = quote_facts(quote)
-    return lambda: offer_pdf(facts, link="https://hire.example.com/r/" + 43 * "x", made_at=NOW)
+    facts, number = json.dumps(quote_facts(quote)), itertools.count(1000)
+
+    def typeset() -> bytes:
+        name = f"{next(number)}-{next(number)}"
+        renamed = json.loads(facts.replace(quote.request.reference, name))
+        link = f"https://hire.example.com/r/{name}{34 * 'x'}"
+        content: bytes = offer_pdf(renamed, link=link, made_at=NOW)
+        return content
+
+    return typeset
 
 
 def document_again(quote: Any) -> bytes:
