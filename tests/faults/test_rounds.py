@@ -13,7 +13,7 @@ import pytest
 
 from tests.live_stack import ROOT
 
-ROUNDS = 6
+ROUNDS = 4
 LONGEST_S = 400
 
 pytestmark = [pytest.mark.faults, pytest.mark.redis]

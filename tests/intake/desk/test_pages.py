@@ -16,7 +16,7 @@ from django.utils import timezone
 from PIL import Image
 
 from intake.desk.services.holding import case_claim
-from intake.models import Answer, Case, CaseState, Event, RequestPhoto
+from intake.models import Answer, Case, CaseState, Event, FourEyesRule, RequestPhoto
 from tests.intake.desk import cast
 
 pytestmark = pytest.mark.django_db
@@ -231,6 +231,7 @@ def test_confirming_marks_the_answer_with_the_reps_name(as_rep: Client, case: Ca
 
 
 def test_the_second_person_agrees_on_the_page(client: Client, rep: User, senior: User) -> None:
+    FourEyesRule.objects.get_or_create(code="life_safety")
     case = cast.shelter()
     finding = case.findings.get(code="life_safety")
     client.force_login(rep)
