@@ -9,7 +9,8 @@
   let pressed = false; // the button was pressed while there was no connection
   let keeping = 0; // requests under way that keep what was typed
   let sent = false; // the form itself is on its way: nothing may be kept behind its back
-  let button = null; // what was pressed while something was still being kept
+  let held = false; // sending waits for what is still being kept
+  let button = null; // what was pressed then, if it was a button
 
   const typed = () => {
     const pairs = [...new FormData(form)].filter(
@@ -60,9 +61,11 @@
     if (!navigator.onLine) {
       event.preventDefault();
       pressed = true;
+      held = false;
       lost();
-    } else if (keeping > 0 && !button) {
+    } else if (keeping > 0 && !held) {
       event.preventDefault();
+      held = true;
       button = event.submitter;
     } else {
       sent = true;
@@ -74,9 +77,9 @@
   form.addEventListener("htmx:afterRequest", (event) => {
     if (!own(event)) return;
     keeping -= 1;
-    if (button && keeping === 0) form.requestSubmit(button);
+    if (held && keeping === 0) form.requestSubmit(button);
   });
-  window.addEventListener("pageshow", () => { sent = false; button = null; });
+  window.addEventListener("pageshow", () => { sent = false; held = false; button = null; });
   form.addEventListener("input", () => { if (!navigator.onLine) remember(); });
   document.body.addEventListener("htmx:sendError", lost);
   document.body.addEventListener("htmx:afterRequest", (event) => {
