@@ -40,7 +40,7 @@ $(STAMP): pyproject.toml $(CONSTRAINTS)
 	@$(PYTHON) -c 'import ensurepip, venv' 2>/dev/null || { \
 	  echo "'$(PYTHON)' cannot make virtual environments; on Debian install python3-venv" >&2; exit 2; }
 	[ -x $(VENV)/bin/python ] || $(PYTHON) -m venv $(VENV)
-	$(VENV)/bin/python -m pip install --quiet --disable-pip-version-check --editable '.[$(EXTRAS)]' --constraint $(CONSTRAINTS)
+	$(VENV)/bin/python -m pip install --quiet --disable-pip-version-check $(PIP_FLAGS) --editable '.[$(EXTRAS)]' --constraint $(CONSTRAINTS)
 	@touch $@
 
 clean:
