@@ -16,6 +16,7 @@ from intake.requests.errors import ServiceRefusal
 from quotes.acceptance.views import problems_of
 from quotes.desk.selectors import quote_of, quotes_page
 from quotes.desk.services import quote_adjust
+from quotes.documents.typeset import pdf_response
 from quotes.models import Quote, QuoteDocument, QuoteState
 from quotes.offers.selectors import offer_context
 
@@ -99,6 +100,4 @@ def quote_document(web: HttpRequest, reference: str, number: int) -> HttpRespons
     kept = QuoteDocument.objects.filter(quote=quote).first()
     if kept is None:
         return HttpResponse(status=404)
-    response = HttpResponse(bytes(kept.content), content_type="application/pdf")
-    response.headers["Content-Disposition"] = f'inline; filename="quote-{quote.number}.pdf"'
-    return response
+    return pdf_response(bytes(kept.content), f"quote-{quote.number}")

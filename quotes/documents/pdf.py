@@ -1,45 +1,25 @@
-"""The PDF of a quote, typeset by typst: data goes in as JSON, never as markup."""
+"""The PDF of a quote, and the QR code on it."""
 
 from __future__ import annotations
 
 import io
-import json
 from collections.abc import Mapping
 from datetime import datetime
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import segno
 
 from quotes.documents.headings import headings
+from quotes.documents.typeset import typeset
 
 TEMPLATES = Path(__file__).parent / "typst"
 
 
-@lru_cache(maxsize=1)
-def _fonts() -> Any:
-    """The fonts that typst brings, found once: searching costs more than typesetting."""
-    import typst
-
-    return typst.Fonts(include_system_fonts=False)
-
-
 def offer_pdf(facts: Mapping[str, Any], *, link: str, made_at: datetime) -> bytes:
-    """The offer in the language in force, a tagged PDF that typst has checked against PDF/UA-1."""
-    import typst
-
+    """The offer in the language in force."""
     shown = {**facts, "words": headings(facts, link), "link": link, "qr": qr_svg(link)}
-
-    content: bytes = typst.compile(
-        str(TEMPLATES / "offer.typ"),
-        root=str(TEMPLATES),
-        font_paths=_fonts(),
-        sys_inputs={"facts": json.dumps(shown)},
-        pdf_standards=["ua-1"],
-        timestamp=int(made_at.timestamp()),
-    )
-    return content
+    return typeset(TEMPLATES / "offer.typ", shown, made_at=made_at)
 
 
 def qr_svg(link: str) -> str:

@@ -17,6 +17,7 @@ from intake.views.access import holder_of_link
 from quotes.acceptance.views import problems_of
 from quotes.documents.facts import company_facts
 from quotes.documents.retold import day_words, retold
+from quotes.documents.typeset import pdf_response
 from quotes.handover.changing import (
     WITH_ALL,
     Proposal,
@@ -220,10 +221,3 @@ def statement(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
         return redirect("quotes:handover", reference=hire_request.reference)
     content = handover_pdf("statement", statement_facts(made), made_at=made.made_at)
     return pdf_response(content, f"statement-{made.order.number}")
-
-
-def pdf_response(content: bytes, name: str) -> HttpResponse:
-    """A PDF shown in the browser."""
-    response = HttpResponse(content, content_type="application/pdf")
-    response.headers["Content-Disposition"] = f'inline; filename="{name}.pdf"'
-    return response

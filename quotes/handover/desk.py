@@ -18,10 +18,11 @@ from quotes.acceptance.views import problems_of
 from quotes.desk.selectors import quotes_of
 from quotes.documents.facts import customer_facts
 from quotes.documents.retold import day_words
+from quotes.documents.typeset import pdf_response
 from quotes.handover.asking import help_page
 from quotes.handover.calls import service_case_close
 from quotes.handover.changing import WITH_ALL, agreed_total, hire_end
-from quotes.handover.customer import pdf_response, units_out
+from quotes.handover.customer import units_out
 from quotes.handover.errors import StatementRefused
 from quotes.handover.facts import card_facts, sheet_facts, statement_facts
 from quotes.handover.forms import ChargeForm, StaffReadingForm, SwapForm

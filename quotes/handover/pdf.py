@@ -1,35 +1,17 @@
-"""Sheets as tagged PDFs that typst has checked against PDF/UA-1."""
+"""Sheets of the handover as PDFs."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from datetime import datetime
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
+
+from quotes.documents.typeset import typeset
 
 TEMPLATES = Path(__file__).parent / "typst"
 
 
-@lru_cache(maxsize=1)
-def _fonts() -> Any:
-    """The fonts that typst brings, found once."""
-    import typst
-
-    return typst.Fonts(include_system_fonts=False)
-
-
 def handover_pdf(name: str, facts: Mapping[str, Any], *, made_at: datetime) -> bytes:
     """One of ``sheet``, ``card`` and ``statement``."""
-    import typst
-
-    content: bytes = typst.compile(
-        str(TEMPLATES / f"{name}.typ"),
-        root=str(TEMPLATES),
-        font_paths=_fonts(),
-        sys_inputs={"facts": json.dumps(facts)},
-        pdf_standards=["ua-1"],
-        timestamp=int(made_at.timestamp()),
-    )
-    return content
+    return typeset(TEMPLATES / f"{name}.typ", facts, made_at=made_at)

@@ -11,6 +11,7 @@ from intake.models import HireRequest, Status
 from intake.views.access import holder_of_link
 from quotes.acceptance.forms import ChoicesForm
 from quotes.documents.facts import moment
+from quotes.documents.typeset import pdf_response
 from quotes.models import Order, Quote, QuoteDocument, QuoteState
 from quotes.offers.selectors import offer_context, progress_of, quote_current, quote_revision
 
@@ -95,6 +96,4 @@ def document(web: HttpRequest, hire_request: HireRequest, number: int) -> HttpRe
     kept = QuoteDocument.objects.filter(quote=quote).first() if quote else None
     if quote is None or kept is None:
         raise Http404
-    response = HttpResponse(bytes(kept.content), content_type="application/pdf")
-    response.headers["Content-Disposition"] = f'inline; filename="quote-{quote.number}.pdf"'
-    return response
+    return pdf_response(bytes(kept.content), f"quote-{quote.number}")

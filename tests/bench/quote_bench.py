@@ -132,9 +132,9 @@ def sizing_again() -> object:
 def bare_compile() -> bytes:
     import typst
 
-    from quotes.documents.pdf import _fonts
+    from quotes.documents.typeset import fonts
 
-    content: bytes = typst.compile(b"hello", font_paths=_fonts())
+    content: bytes = typst.compile(b"hello", font_paths=fonts())
     return content
 
 

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from intake.desk.access import desk_page
 from intake.requests.errors import ServiceRefusal
 from quotes.acceptance.views import problems_of
+from quotes.documents.typeset import pdf_response
 from quotes.emergency.cautions import building_cautions
 from quotes.emergency.event.page import event_or_404
 from quotes.emergency.fuel.forms import FuelForm
@@ -24,7 +25,7 @@ from quotes.emergency.fuel.page import (
     plan_of,
 )
 from quotes.emergency.fuel.services import fuel_plan_make
-from quotes.emergency.pdf import emergency_pdf, pdf_answer
+from quotes.emergency.pdf import emergency_pdf
 from quotes.emergency.planning.selectors import branches_in_reach
 from quotes.models import EmergencyEvent, EventState, FuelPlan, Need
 
@@ -95,4 +96,4 @@ def fuel_print(web: HttpRequest, code: str, number: int) -> HttpResponse:
     if plan is None:
         raise Http404("no such fuel plan")
     content = emergency_pdf("fuel", fuel_facts(event, plan), made_at=plan.made_at)
-    return pdf_answer(content, f"fuel-{event.code}-{plan.number}.pdf")
+    return pdf_response(content, f"fuel-{event.code}-{plan.number}")

@@ -13,6 +13,7 @@ from intake.desk.access import desk_page
 from intake.events.export import csv_response
 from intake.requests.errors import ServiceRefusal
 from quotes.acceptance.views import problems_of
+from quotes.documents.typeset import pdf_response
 from quotes.emergency.cautions import building_cautions
 from quotes.emergency.event.page import event_or_404
 from quotes.emergency.papers.forms import RecordForm
@@ -25,7 +26,7 @@ from quotes.emergency.papers.page import (
     set_papers,
 )
 from quotes.emergency.papers.services import record_keep
-from quotes.emergency.pdf import emergency_pdf, pdf_answer
+from quotes.emergency.pdf import emergency_pdf
 from quotes.models import EmergencyEvent, Need, SiteRecord
 from quotes.pricing.money import total
 from quotes.rates.errors import NoRateCard
@@ -109,4 +110,4 @@ def record_pdf(web: HttpRequest, code: str, record_id: int) -> HttpResponse:
     event = event_or_404(code)
     found = get_object_or_404(SiteRecord, pk=record_id, need__event=event)
     content = emergency_pdf("record", record_facts(event, found), made_at=found.made_at)
-    return pdf_answer(content, f"record-{event.code}-{found.pk}.pdf")
+    return pdf_response(content, f"record-{event.code}-{found.pk}")
