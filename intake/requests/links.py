@@ -21,9 +21,13 @@ COOKIE = "__Secure-request_key" if settings.HTTPS_ONLY else "request_key"
 
 def link_token(reference: str, generation: int) -> str:
     """The token of a request's link; the same every time it is asked for."""
-    digest = salted_hmac(
-        "intake.request.link", f"{reference}.{generation}", algorithm="sha256"
-    ).digest()
+    return derived_token("intake.request.link", reference, generation)
+
+
+def derived_token(purpose: str, *of_what: object) -> str:
+    """256 bits derived from the secret key, for an address: the same for the same purpose."""
+    words = ".".join(map(str, of_what))
+    digest = salted_hmac(purpose, words, algorithm="sha256").digest()
     return base64.urlsafe_b64encode(digest).decode().rstrip("=")
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -12,11 +11,10 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.urls import reverse
-from django.utils.crypto import salted_hmac
 
 from intake.events.services import event_record
 from intake.requests.errors import LinkRefused
-from intake.requests.links import token_hash
+from intake.requests.links import derived_token, token_hash
 from quotes.bookings.errors import JustTaken
 from quotes.bookings.selectors import Hold, units_free
 from quotes.bookings.services import bookings_insert, taken_refused
@@ -86,10 +84,7 @@ def _open(
 
 def unit_token(order_number: str, unit_number: str, generation: int) -> str:
     """The token on a unit's sheet: 256 bits derived from the secret key, the same every time."""
-    digest = salted_hmac(
-        "quotes.handover.unit", f"{order_number}.{unit_number}.{generation}", algorithm="sha256"
-    ).digest()
-    return base64.urlsafe_b64encode(digest).decode().rstrip("=")
+    return derived_token("quotes.handover.unit", order_number, unit_number, generation)
 
 
 def unit_link(out: OutUnit) -> str:

@@ -5,19 +5,17 @@ The link's token is derived from the secret key and stored only as a hash, as a 
 
 from __future__ import annotations
 
-import base64
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import transaction
 from django.urls import reverse
-from django.utils.crypto import salted_hmac
 
 from intake.models import Organisation, OutboxMessage
 from intake.outbox.services import outbox_put
 from intake.requests.errors import LinkRefused
-from intake.requests.links import token_hash
+from intake.requests.links import derived_token, token_hash
 from quotes.models import PublicBody
 
 COOKIE = "__Secure-body_key" if settings.HTTPS_ONLY else "body_key"
@@ -37,10 +35,7 @@ class BodyContact:
 
 def body_token(organisation_id: int, generation: int) -> str:
     """The token of a body's link; the same every time it is asked for."""
-    digest = salted_hmac(
-        "quotes.public_body.link", f"{organisation_id}.{generation}", algorithm="sha256"
-    ).digest()
-    return base64.urlsafe_b64encode(digest).decode().rstrip("=")
+    return derived_token("quotes.public_body.link", organisation_id, generation)
 
 
 def body_link(body: PublicBody) -> str:
