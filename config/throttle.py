@@ -1,8 +1,7 @@
 """How often one address may send a form that anybody can send.
 
-Counted by the hour in the cache: with the memory of one process each process counts for itself, so
-set CACHE_URL where there are several. Calls from this machine itself are not counted. It keeps one
-visitor from filling the database or flooding a mailbox; it is no wall against an attack.
+Counted by the hour; ``intake/counting.py`` says what the count is worth. Calls from this machine
+itself are not counted. It keeps one visitor from filling the database or flooding a mailbox.
 """
 
 from __future__ import annotations
@@ -13,11 +12,11 @@ from typing import Any
 
 import structlog
 from django.conf import settings
-from django.core.cache import cache
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from config.metrics.page import from_this_machine
+from intake.counting import counted
 
 WINDOW_S = 3600
 
@@ -45,14 +44,9 @@ class ThrottleMiddleware:
 
 def over_the_limit(route: str, address: str, *, most: int, now_s: float) -> int:
     """Count one form; return the seconds to wait where it is one too many, else 0."""
-    window, second = divmod(int(now_s), WINDOW_S)
-    name = f"form-{route}-{address}-{window}"
-    cache.add(name, 0, timeout=2 * WINDOW_S)
-    try:
-        count = cache.incr(name)
-    except ValueError:  # the entry was thrown out between the two
-        count = 1
-    return WINDOW_S - second if count > most else 0
+    what = f"form-{route}-{address}"
+    count, wait_s = counted(what, window_s=WINDOW_S, now_s=now_s)
+    return wait_s if count > most else 0
 
 
 def too_many(request: HttpRequest, route: str, wait_s: int) -> HttpResponse:

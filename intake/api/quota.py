@@ -1,8 +1,7 @@
 """How many calls a client may make: counted by the minute, said in every answer.
 
-The header fields are those of the IETF draft on rate limit headers. The count lives in the cache:
-with the memory of one process each process counts for itself, so set CACHE_URL where there are
-several. It shares the machine fairly; it is no wall against an attack.
+The header fields are those of the IETF draft on rate limit headers. ``intake/counting.py`` says
+what the count is worth.
 """
 
 from __future__ import annotations
@@ -11,7 +10,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.conf import settings
-from django.core.cache import cache
+
+from intake.counting import counted
 
 WINDOW_S = 60
 POLICY = "minute"
@@ -39,12 +39,7 @@ class Quota:
 
 def quota_take(client_id: int, *, now: datetime) -> Quota:
     """Count one call of a client."""
-    window, second = divmod(int(now.timestamp()), WINDOW_S)
-    name = f"api-quota-{client_id}-{window}"
-    cache.add(name, 0, timeout=2 * WINDOW_S)
-    try:
-        count = cache.incr(name)
-    except ValueError:  # the entry was thrown out between the two
-        count = 1
+    what = f"api-quota-{client_id}"
+    count, wait_s = counted(what, window_s=WINDOW_S, now_s=now.timestamp())
     limit = int(settings.SETWRIGHT_API_CALLS_PER_MINUTE)
-    return Quota(limit, limit - count, WINDOW_S - second)
+    return Quota(limit, limit - count, wait_s)
