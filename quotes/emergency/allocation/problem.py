@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 
-EARTH_RADIUS_KM = 6371.0088
+from sizing.places import great_circle_km
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,14 +85,3 @@ class Problem:
         return self.road_factor * great_circle_km(
             yard.latitude_deg, yard.longitude_deg, site.latitude_deg, site.longitude_deg
         )
-
-
-def great_circle_km(
-    latitude_a: float, longitude_a: float, latitude_b: float, longitude_b: float
-) -> float:
-    """Great-circle distance in km by the haversine formula; all angles in degrees."""
-    phi_a, phi_b = math.radians(latitude_a), math.radians(latitude_b)
-    half_phi = (phi_b - phi_a) / 2
-    half_lambda = math.radians(longitude_b - longitude_a) / 2
-    h = math.sin(half_phi) ** 2 + math.cos(phi_a) * math.cos(phi_b) * math.sin(half_lambda) ** 2
-    return 2 * EARTH_RADIUS_KM * math.asin(min(1.0, math.sqrt(h)))

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
-from quotes.emergency.allocation.problem import great_circle_km
 from quotes.emergency.fuel.rounds import FuelProblem, FuelSite, FuelTruck, Round, Visit
+from sizing.places import great_circle_km
 
 TURNS = 300  # of the search; the same round always gets the same plan
 PRIZE = 200_000  # in units of 10 m: above any road, so that no visit is left out to save it

@@ -10,11 +10,11 @@ from typing import Any
 from django.conf import settings
 from django.db import transaction
 
-from quotes.emergency.allocation.problem import great_circle_km
 from quotes.emergency.fitness import fitness
 from quotes.models import PARTS_FROM_UTILITY, Combined, EmergencyEvent, Need
 from sizing.errors import SizingError
 from sizing.fleet import GeneratorSet
+from sizing.places import great_circle_km
 from sizing.quantity import read_quantity
 
 Document = dict[str, Any]

@@ -7,13 +7,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from quotes.emergency.allocation.problem import great_circle_km
 from quotes.emergency.fitness import fitness
 from quotes.emergency.planning.combining import joint_options
 from quotes.fleet.selectors import sets_by_code
 from quotes.models import Delivery, Need, SetType
 from sizing.errors import SizingError
 from sizing.fleet import GeneratorSet
+from sizing.places import great_circle_km
 
 Document = dict[str, Any]
 SHARE_EQUAL = 0.005

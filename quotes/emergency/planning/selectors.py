@@ -14,7 +14,6 @@ from django.db.models import Prefetch, Q
 
 from quotes.bookings.selectors import Hold, bookings_overlapping
 from quotes.emergency.allocation import Option
-from quotes.emergency.allocation.problem import great_circle_km
 from quotes.emergency.needs import NOT_SIZED
 from quotes.emergency.planning.situation import (
     ChoiceRow,
@@ -40,7 +39,7 @@ from quotes.models import (
     Unit,
     UnitState,
 )
-from sizing.places import PlaceRefused, place
+from sizing.places import PlaceRefused, great_circle_km, place
 
 Document = dict[str, Any]
 OPEN = (NeedState.NEEDED, NeedState.PROMISED)  # a plan may still serve these otherwise
