@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -14,7 +15,7 @@ from prometheus_client.parser import text_string_to_metric_families
 
 from config.metrics.tasks import SECONDS, Stopwatch, task_counted
 from config.metrics.work import WorkCollector, database_families
-from config.web_process import metrics_folder_emptied
+from config.web_process import folder_emptied, folder_made, locked
 from intake.outbox.services import outbox_put
 from tests.quotes import cast
 
@@ -144,12 +145,20 @@ def test_without_a_token_only_this_machine_reads_and_no_proxy_for_others(
 def test_the_folder_of_counts_is_emptied_at_the_start(tmp_path: Path) -> None:
     (tmp_path / "counter_77.db").write_bytes(b"an earlier run")
     (tmp_path / "note.txt").write_text("not ours")
-    assert metrics_folder_emptied(str(tmp_path)) == tmp_path
+    assert folder_emptied(tmp_path) == tmp_path
     assert [path.name for path in tmp_path.iterdir()] == ["note.txt"]
 
 
-def test_without_a_folder_named_a_fresh_one_is_made() -> None:
-    made = metrics_folder_emptied("")
-    assert made.is_dir()
-    assert not list(made.iterdir())
-    made.rmdir()
+def test_without_a_folder_named_a_fresh_one_is_made_and_those_of_the_dead_go(
+    tmp_path: Path,
+) -> None:
+    of_the_dead, of_another = tmp_path / "web-dead", tmp_path / "web-other"
+    for folder in (of_the_dead, of_another):
+        folder.mkdir()
+        (folder / "counter_77.db").write_bytes(b"counts")
+    os.close(locked(of_the_dead / "lock"))
+    held = locked(of_another / "lock")
+    made = folder_made(tmp_path)
+    assert not list(made.glob("*.db"))
+    assert {path.name for path in tmp_path.glob("web-*")} == {made.name, "web-other"}
+    os.close(held)
