@@ -8,7 +8,6 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
@@ -17,281 +16,651 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name='FourEyesRule',
+            name="FourEyesRule",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True)),
-                ('note', models.CharField(blank=True, max_length=200)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=40, unique=True)),
+                ("note", models.CharField(blank=True, max_length=200)),
             ],
         ),
         migrations.CreateModel(
-            name='HireRequest',
+            name="Organisation",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('reference', models.CharField(max_length=12, unique=True)),
-                ('token_hash', models.CharField(max_length=64, unique=True)),
-                ('link_generation', models.PositiveIntegerField(default=1)),
-                ('link_expires_at', models.DateTimeField()),
-                ('status', models.CharField(choices=[('draft', 'being written'), ('in_review', 'with a sales rep'), ('pricing', 'being priced'), ('quoted', 'quoted'), ('ordered', 'ordered'), ('declined', 'declined'), ('withdrawn', 'withdrawn'), ('expired', 'expired')], default='draft', max_length=12)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('language', models.CharField(default='en', max_length=8)),
-                ('branch_code', models.CharField(blank=True, max_length=20)),
-                ('created_at', models.DateTimeField()),
-                ('updated_at', models.DateTimeField()),
-                ('submitted_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "name",
+                    models.CharField(
+                        max_length=200,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("public_body", models.BooleanField(default=False)),
+                ("email_domain", models.CharField(blank=True, max_length=200)),
+                ("created_at", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='Organisation',
+            name="HireRequest",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=200, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('public_body', models.BooleanField(default=False)),
-                ('email_domain', models.CharField(blank=True, max_length=200)),
-                ('created_at', models.DateTimeField()),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Case',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(choices=[('open', 'waiting for a rep'), ('claimed', 'with a rep'), ('asked', 'waiting for the customer'), ('snoozed', 'put off'), ('released', 'released to quote'), ('declined', 'declined')], default='open', max_length=12)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('urgent', models.BooleanField(default=False)),
-                ('tier', models.PositiveSmallIntegerField(choices=[(0, 'emergency'), (1, 'customer answered'), (2, 'hire starts soon'), (3, 'in turn')], default=3)),
-                ('branch_code', models.CharField(blank=True, max_length=20)),
-                ('reason', models.CharField(max_length=40)),
-                ('starts_on', models.DateField(blank=True, null=True)),
-                ('opened_at', models.DateTimeField()),
-                ('promised_at', models.DateTimeField()),
-                ('due_at', models.DateTimeField()),
-                ('claimed_at', models.DateTimeField(blank=True, null=True)),
-                ('snoozed_until', models.DateTimeField(blank=True, null=True)),
-                ('closed_at', models.DateTimeField(blank=True, null=True)),
-                ('times_opened', models.PositiveSmallIntegerField(default=1)),
-                ('customer_words', models.CharField(blank=True, max_length=1000)),
-                ('search_text', models.TextField(blank=True)),
-                ('owner', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('request', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='case', to='intake.hirerequest')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("reference", models.CharField(max_length=12, unique=True)),
+                ("token_hash", models.CharField(max_length=64, unique=True)),
+                ("link_generation", models.PositiveIntegerField(default=1)),
+                ("link_expires_at", models.DateTimeField()),
+                (
+                    "status",
+                    models.CharField(
+                        choices=[
+                            ("draft", "being written"),
+                            ("in_review", "with a sales rep"),
+                            ("pricing", "being priced"),
+                            ("quoted", "quoted"),
+                            ("ordered", "ordered"),
+                            ("declined", "declined"),
+                            ("withdrawn", "withdrawn"),
+                            ("expired", "expired"),
+                        ],
+                        default="draft",
+                        max_length=12,
+                    ),
+                ),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("language", models.CharField(default="en", max_length=8)),
+                ("branch_code", models.CharField(blank=True, max_length=20)),
+                ("created_at", models.DateTimeField()),
+                ("updated_at", models.DateTimeField()),
+                ("submitted_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "organisation",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="requests",
+                        to="intake.organisation",
+                    ),
+                ),
             ],
             options={
-                'permissions': [('work_case', 'May answer, settle and release cases'), ('second_case', 'May give the second pair of eyes on a finding'), ('override_check', 'May release a choice with a failing check'), ('read_desk', 'May read the desk'), ('read_figures', 'May read the figures')],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            (
+                                "status__in",
+                                [
+                                    "draft",
+                                    "in_review",
+                                    "pricing",
+                                    "quoted",
+                                    "ordered",
+                                    "declined",
+                                    "withdrawn",
+                                    "expired",
+                                ],
+                            )
+                        ),
+                        name="request_status_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("status__in", ["draft", "withdrawn", "expired"]),
+                            ("submitted_at__isnull", False),
+                            _connector="OR",
+                        ),
+                        name="request_beyond_draft_was_submitted",
+                    ),
+                ],
+                "indexes": [
+                    models.Index(
+                        fields=["status", "submitted_at"], name="intake_hire_status_b624f9_idx"
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='InboxMark',
+            name="InboxMark",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('message_id', models.UUIDField()),
-                ('handler', models.CharField(max_length=120)),
-                ('done_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("message_id", models.UUIDField()),
+                ("handler", models.CharField(max_length=120)),
+                ("done_at", models.DateTimeField()),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('message_id', 'handler'), name='a_message_takes_effect_once')],
-            },
-        ),
-        migrations.AddField(
-            model_name='hirerequest',
-            name='organisation',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='requests', to='intake.organisation'),
-        ),
-        migrations.CreateModel(
-            name='OutboxMessage',
-            fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('topic', models.CharField(max_length=120)),
-                ('queue', models.CharField(default='default', max_length=20)),
-                ('payload', models.JSONField(default=dict)),
-                ('headers', models.JSONField(blank=True, default=dict)),
-                ('created_at', models.DateTimeField()),
-                ('due_at', models.DateTimeField()),
-                ('published_at', models.DateTimeField(blank=True, null=True)),
-                ('done_at', models.DateTimeField(blank=True, null=True)),
-                ('parked_at', models.DateTimeField(blank=True, null=True)),
-                ('attempts', models.PositiveIntegerField(default=0)),
-                ('failures', models.PositiveIntegerField(default=0)),
-                ('last_error', models.CharField(blank=True, max_length=500)),
-            ],
-            options={
-                'indexes': [models.Index(condition=models.Q(('parked_at__isnull', True), ('published_at__isnull', True)), fields=['due_at'], name='outbox_unpublished'), models.Index(condition=models.Q(('done_at__isnull', True), ('parked_at__isnull', True)), fields=['published_at'], name='outbox_unfinished')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("message_id", "handler"), name="a_message_takes_effect_once"
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='RequestLoad',
+            name="OutboxMessage",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField(validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(2000)])),
-                ('name', models.CharField(max_length=120)),
-                ('kind', models.CharField(max_length=20)),
-                ('quantity', models.PositiveSmallIntegerField(default=1, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(500)])),
-                ('nameplate', models.CharField(blank=True, max_length=500)),
-                ('typical_code', models.CharField(blank=True, max_length=60)),
-                ('starting', models.CharField(default='unsure', max_length=24)),
-                ('float_switch', models.BooleanField(blank=True, null=True)),
-                ('restarts_itself', models.BooleanField(blank=True, null=True)),
-                ('starts_after', models.CharField(blank=True, max_length=120)),
-                ('never_with', models.CharField(blank=True, max_length=120)),
-                ('reason', models.CharField(blank=True, max_length=500)),
-                ('updated_at', models.DateTimeField()),
-                ('confirmed_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('request', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='loads', to='intake.hirerequest')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("topic", models.CharField(max_length=120)),
+                ("queue", models.CharField(default="default", max_length=20)),
+                ("payload", models.JSONField(default=dict)),
+                ("headers", models.JSONField(blank=True, default=dict)),
+                ("created_at", models.DateTimeField()),
+                ("due_at", models.DateTimeField()),
+                ("published_at", models.DateTimeField(blank=True, null=True)),
+                ("done_at", models.DateTimeField(blank=True, null=True)),
+                ("parked_at", models.DateTimeField(blank=True, null=True)),
+                ("attempts", models.PositiveIntegerField(default=0)),
+                ("failures", models.PositiveIntegerField(default=0)),
+                ("last_error", models.CharField(blank=True, max_length=500)),
             ],
             options={
-                'ordering': ['position', 'id'],
+                "indexes": [
+                    models.Index(
+                        condition=models.Q(
+                            ("parked_at__isnull", True), ("published_at__isnull", True)
+                        ),
+                        fields=["due_at"],
+                        name="outbox_unpublished",
+                    ),
+                    models.Index(
+                        condition=models.Q(("done_at__isnull", True), ("parked_at__isnull", True)),
+                        fields=["published_at"],
+                        name="outbox_unfinished",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='SizingRun',
+            name="RequestLoad",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField()),
-                ('requirement', models.JSONField()),
-                ('result', models.JSONField()),
-                ('outcome', models.CharField(max_length=20)),
-                ('fleet_digest', models.CharField(max_length=64)),
-                ('tables_digest', models.CharField(max_length=64)),
-                ('code_version', models.CharField(max_length=40)),
-                ('made_at', models.DateTimeField()),
-                ('made_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('request', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='runs', to='intake.hirerequest')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "position",
+                    models.PositiveSmallIntegerField(
+                        validators=[
+                            django.core.validators.MinValueValidator(0),
+                            django.core.validators.MaxValueValidator(2000),
+                        ]
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("kind", models.CharField(max_length=20)),
+                (
+                    "quantity",
+                    models.PositiveSmallIntegerField(
+                        default=1,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(500),
+                        ],
+                    ),
+                ),
+                ("nameplate", models.CharField(blank=True, max_length=500)),
+                ("typical_code", models.CharField(blank=True, max_length=60)),
+                ("starting", models.CharField(default="unsure", max_length=24)),
+                ("float_switch", models.BooleanField(blank=True, null=True)),
+                ("restarts_itself", models.BooleanField(blank=True, null=True)),
+                ("starts_after", models.CharField(blank=True, max_length=120)),
+                ("never_with", models.CharField(blank=True, max_length=120)),
+                ("reason", models.CharField(blank=True, max_length=500)),
+                ("updated_at", models.DateTimeField()),
+                (
+                    "confirmed_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "request",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="loads",
+                        to="intake.hirerequest",
+                    ),
+                ),
             ],
             options={
-                'get_latest_by': 'number',
+                "ordering": ["position", "id"],
             },
         ),
         migrations.CreateModel(
-            name='CaseFinding',
+            name="SizingRun",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40)),
-                ('severity', models.CharField(max_length=12)),
-                ('subject', models.CharField(max_length=120)),
-                ('detail', models.TextField()),
-                ('question', models.TextField(blank=True)),
-                ('evidence', models.JSONField(blank=True, default=dict)),
-                ('state', models.CharField(choices=[('open', 'open'), ('confirmed', 'confirmed as answered'), ('corrected', 'corrected'), ('accepted', 'accepted by a rep with a reason'), ('gone', 'no longer found')], default='open', max_length=12)),
-                ('four_eyes', models.BooleanField(default=False)),
-                ('settled_at', models.DateTimeField(blank=True, null=True)),
-                ('reason', models.CharField(blank=True, max_length=500)),
-                ('case', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='findings', to='intake.case')),
-                ('second_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('settled_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('run', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='intake.sizingrun')),
-            ],
-        ),
-        migrations.AddField(
-            model_name='case',
-            name='closing_run',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='intake.sizingrun'),
-        ),
-        migrations.AddField(
-            model_name='case',
-            name='first_run',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='intake.sizingrun'),
-        ),
-        migrations.CreateModel(
-            name='StaffProfile',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('all_branches', models.BooleanField(default=False)),
-                ('branch_codes', models.JSONField(blank=True, default=list)),
-                ('user', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='staff_profile', to=settings.AUTH_USER_MODEL)),
-            ],
-        ),
-        migrations.CreateModel(
-            name='CaseQuestion',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('channel', models.CharField(choices=[('mail', 'by mail'), ('phone', 'by phone')], max_length=8)),
-                ('words', models.TextField()),
-                ('asked_at', models.DateTimeField()),
-                ('answer', models.TextField(blank=True)),
-                ('answered_at', models.DateTimeField(blank=True, null=True)),
-                ('withdrawn_at', models.DateTimeField(blank=True, null=True)),
-                ('asked_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('case', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='questions', to='intake.case')),
-                ('finding', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='questions', to='intake.casefinding')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveIntegerField()),
+                ("requirement", models.JSONField()),
+                ("result", models.JSONField()),
+                ("outcome", models.CharField(max_length=20)),
+                ("fleet_digest", models.CharField(max_length=64)),
+                ("tables_digest", models.CharField(max_length=64)),
+                ("code_version", models.CharField(max_length=40)),
+                ("made_at", models.DateTimeField()),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "request",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="runs",
+                        to="intake.hirerequest",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('channel__in', ['mail', 'phone'])), name='question_channel_known')],
+                "get_latest_by": "number",
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("request", "number"), name="runs_are_numbered_once"
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Event',
+            name="Case",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField()),
-                ('kind', models.CharField(max_length=40)),
-                ('actor_label', models.CharField(max_length=120)),
-                ('subject', models.CharField(blank=True, max_length=120)),
-                ('data', models.JSONField(blank=True, default=dict)),
-                ('actor', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('request', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='events', to='intake.hirerequest')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("open", "waiting for a rep"),
+                            ("claimed", "with a rep"),
+                            ("asked", "waiting for the customer"),
+                            ("snoozed", "put off"),
+                            ("released", "released to quote"),
+                            ("declined", "declined"),
+                        ],
+                        default="open",
+                        max_length=12,
+                    ),
+                ),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("urgent", models.BooleanField(default=False)),
+                (
+                    "tier",
+                    models.PositiveSmallIntegerField(
+                        choices=[
+                            (0, "emergency"),
+                            (1, "customer answered"),
+                            (2, "hire starts soon"),
+                            (3, "in turn"),
+                        ],
+                        default=3,
+                    ),
+                ),
+                ("branch_code", models.CharField(blank=True, max_length=20)),
+                ("reason", models.CharField(max_length=40)),
+                ("starts_on", models.DateField(blank=True, null=True)),
+                ("opened_at", models.DateTimeField()),
+                ("promised_at", models.DateTimeField()),
+                ("due_at", models.DateTimeField()),
+                ("claimed_at", models.DateTimeField(blank=True, null=True)),
+                ("snoozed_until", models.DateTimeField(blank=True, null=True)),
+                ("closed_at", models.DateTimeField(blank=True, null=True)),
+                ("times_opened", models.PositiveSmallIntegerField(default=1)),
+                ("customer_words", models.CharField(blank=True, max_length=1000)),
+                ("search_text", models.TextField(blank=True)),
+                (
+                    "owner",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "request",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="case",
+                        to="intake.hirerequest",
+                    ),
+                ),
+                (
+                    "closing_run",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="intake.sizingrun",
+                    ),
+                ),
+                (
+                    "first_run",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="intake.sizingrun",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
-                'indexes': [models.Index(fields=['request', 'at'], name='intake_even_request_acf2d9_idx'), models.Index(fields=['kind', 'at'], name='intake_even_kind_dcd157_idx')],
+                "permissions": [
+                    ("work_case", "May answer, settle and release cases"),
+                    ("second_case", "May give the second pair of eyes on a finding"),
+                    ("override_check", "May release a choice with a failing check"),
+                    ("read_desk", "May read the desk"),
+                    ("read_figures", "May read the figures"),
+                ],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            (
+                                "state__in",
+                                ["open", "claimed", "asked", "snoozed", "released", "declined"],
+                            )
+                        ),
+                        name="case_state_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("tier__in", [0, 1, 2, 3])), name="case_tier_known"
+                    ),
+                ],
+                "indexes": [
+                    models.Index(
+                        condition=models.Q(("state__in", ["open", "claimed", "asked", "snoozed"])),
+                        fields=["tier", "due_at", "id"],
+                        name="case_queue_order",
+                    ),
+                    models.Index(
+                        fields=["state", "closed_at"], name="intake_case_state_09f358_idx"
+                    ),
+                    models.Index(fields=["owner", "state"], name="intake_case_owner_i_3075b9_idx"),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Answer',
+            name="CaseFinding",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=40)),
-                ('value', models.JSONField(blank=True, null=True)),
-                ('unsure', models.BooleanField(default=False)),
-                ('reason', models.CharField(blank=True, max_length=500)),
-                ('updated_at', models.DateTimeField()),
-                ('confirmed_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to=settings.AUTH_USER_MODEL)),
-                ('request', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='answers', to='intake.hirerequest')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(max_length=40)),
+                ("severity", models.CharField(max_length=12)),
+                ("subject", models.CharField(max_length=120)),
+                ("detail", models.TextField()),
+                ("question", models.TextField(blank=True)),
+                ("evidence", models.JSONField(blank=True, default=dict)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("open", "open"),
+                            ("confirmed", "confirmed as answered"),
+                            ("corrected", "corrected"),
+                            ("accepted", "accepted by a rep with a reason"),
+                            ("gone", "no longer found"),
+                        ],
+                        default="open",
+                        max_length=12,
+                    ),
+                ),
+                ("four_eyes", models.BooleanField(default=False)),
+                ("settled_at", models.DateTimeField(blank=True, null=True)),
+                ("reason", models.CharField(blank=True, max_length=500)),
+                (
+                    "case",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="findings",
+                        to="intake.case",
+                    ),
+                ),
+                (
+                    "second_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "settled_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "run",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="intake.sizingrun",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('request', 'key'), name='one_answer_a_question')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("case", "code", "subject"), name="one_finding_a_subject"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("second_by__isnull", True),
+                            models.Q(("second_by", models.F("settled_by")), _negated=True),
+                            _connector="OR",
+                        ),
+                        name="second_pair_of_eyes_is_another",
+                    ),
+                ],
             },
         ),
-        migrations.AddIndex(
-            model_name='hirerequest',
-            index=models.Index(fields=['status', 'submitted_at'], name='intake_hire_status_b624f9_idx'),
+        migrations.CreateModel(
+            name="StaffProfile",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("all_branches", models.BooleanField(default=False)),
+                ("branch_codes", models.JSONField(blank=True, default=list)),
+                (
+                    "user",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="staff_profile",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+            ],
         ),
-        migrations.AddConstraint(
-            model_name='hirerequest',
-            constraint=models.CheckConstraint(condition=models.Q(('status__in', ['draft', 'in_review', 'pricing', 'quoted', 'ordered', 'declined', 'withdrawn', 'expired'])), name='request_status_known'),
+        migrations.CreateModel(
+            name="CaseQuestion",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "channel",
+                    models.CharField(
+                        choices=[("mail", "by mail"), ("phone", "by phone")], max_length=8
+                    ),
+                ),
+                ("words", models.TextField()),
+                ("asked_at", models.DateTimeField()),
+                ("answer", models.TextField(blank=True)),
+                ("answered_at", models.DateTimeField(blank=True, null=True)),
+                ("withdrawn_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "asked_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "case",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="questions",
+                        to="intake.case",
+                    ),
+                ),
+                (
+                    "finding",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="questions",
+                        to="intake.casefinding",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["id"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("channel__in", ["mail", "phone"])),
+                        name="question_channel_known",
+                    )
+                ],
+            },
         ),
-        migrations.AddConstraint(
-            model_name='hirerequest',
-            constraint=models.CheckConstraint(condition=models.Q(('status__in', ['draft', 'withdrawn', 'expired']), ('submitted_at__isnull', False), _connector='OR'), name='request_beyond_draft_was_submitted'),
+        migrations.CreateModel(
+            name="Event",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("kind", models.CharField(max_length=40)),
+                ("actor_label", models.CharField(max_length=120)),
+                ("subject", models.CharField(blank=True, max_length=120)),
+                ("data", models.JSONField(blank=True, default=dict)),
+                (
+                    "actor",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "request",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="events",
+                        to="intake.hirerequest",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["id"],
+                "indexes": [
+                    models.Index(fields=["request", "at"], name="intake_even_request_acf2d9_idx"),
+                    models.Index(fields=["kind", "at"], name="intake_even_kind_dcd157_idx"),
+                ],
+            },
         ),
-        migrations.AddConstraint(
-            model_name='sizingrun',
-            constraint=models.UniqueConstraint(fields=('request', 'number'), name='runs_are_numbered_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='casefinding',
-            constraint=models.UniqueConstraint(fields=('case', 'code', 'subject'), name='one_finding_a_subject'),
-        ),
-        migrations.AddConstraint(
-            model_name='casefinding',
-            constraint=models.CheckConstraint(condition=models.Q(('second_by__isnull', True), models.Q(('second_by', models.F('settled_by')), _negated=True), _connector='OR'), name='second_pair_of_eyes_is_another'),
-        ),
-        migrations.AddIndex(
-            model_name='case',
-            index=models.Index(condition=models.Q(('state__in', ['open', 'claimed', 'asked', 'snoozed'])), fields=['tier', 'due_at', 'id'], name='case_queue_order'),
-        ),
-        migrations.AddIndex(
-            model_name='case',
-            index=models.Index(fields=['state', 'closed_at'], name='intake_case_state_09f358_idx'),
-        ),
-        migrations.AddIndex(
-            model_name='case',
-            index=models.Index(fields=['owner', 'state'], name='intake_case_owner_i_3075b9_idx'),
-        ),
-        migrations.AddConstraint(
-            model_name='case',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['open', 'claimed', 'asked', 'snoozed', 'released', 'declined'])), name='case_state_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='case',
-            constraint=models.CheckConstraint(condition=models.Q(('tier__in', [0, 1, 2, 3])), name='case_tier_known'),
+        migrations.CreateModel(
+            name="Answer",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("key", models.CharField(max_length=40)),
+                ("value", models.JSONField(blank=True, null=True)),
+                ("unsure", models.BooleanField(default=False)),
+                ("reason", models.CharField(blank=True, max_length=500)),
+                ("updated_at", models.DateTimeField()),
+                (
+                    "confirmed_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "request",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="answers",
+                        to="intake.hirerequest",
+                    ),
+                ),
+            ],
+            options={
+                "constraints": [
+                    models.UniqueConstraint(fields=("request", "key"), name="one_answer_a_question")
+                ],
+            },
         ),
     ]

@@ -10,428 +10,1377 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('intake', '0005_first'),
+        ("intake", "0005_first"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Branch',
+            name="Branch",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=20, unique=True, validators=[django.core.validators.RegexValidator('^[A-Za-z0-9][A-Za-z0-9_-]*$', 'Use letters, digits, - and _ only.')])),
-                ('name', models.CharField(max_length=120)),
-                ('zip', models.CharField(max_length=5, validators=[django.core.validators.RegexValidator('^\\d{5}$', 'Give a five-digit ZIP code.')], verbose_name='ZIP')),
-                ('state', models.CharField(max_length=2, validators=[django.core.validators.RegexValidator('^[A-Z]{2}$')])),
-                ('timezone', models.CharField(default='America/Denver', max_length=40)),
-                ('phone', models.CharField(max_length=30)),
-                ('emergency_phone', models.CharField(blank=True, max_length=30)),
-                ('email', models.EmailField(max_length=254)),
-                ('turnaround_days', models.PositiveSmallIntegerField(default=1, help_text='Days between two hires, for service and cleaning.', validators=[django.core.validators.MaxValueValidator(30)])),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "code",
+                    models.CharField(
+                        max_length=20,
+                        unique=True,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Za-z0-9][A-Za-z0-9_-]*$", "Use letters, digits, - and _ only."
+                            )
+                        ],
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "zip",
+                    models.CharField(
+                        max_length=5,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^\\d{5}$", "Give a five-digit ZIP code."
+                            )
+                        ],
+                        verbose_name="ZIP",
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        max_length=2,
+                        validators=[django.core.validators.RegexValidator("^[A-Z]{2}$")],
+                    ),
+                ),
+                ("timezone", models.CharField(default="America/Denver", max_length=40)),
+                ("phone", models.CharField(max_length=30)),
+                ("emergency_phone", models.CharField(blank=True, max_length=30)),
+                ("email", models.EmailField(max_length=254)),
+                (
+                    "turnaround_days",
+                    models.PositiveSmallIntegerField(
+                        default=1,
+                        help_text="Days between two hires, for service and cleaning.",
+                        validators=[django.core.validators.MaxValueValidator(30)],
+                    ),
+                ),
             ],
             options={
-                'verbose_name_plural': 'branches',
-                'ordering': ['code'],
+                "verbose_name_plural": "branches",
+                "ordering": ["code"],
             },
         ),
         migrations.CreateModel(
-            name='DeclaredEmergency',
+            name="DeclaredEmergency",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(max_length=2, validators=[django.core.validators.RegexValidator('^[A-Z]{2}$', 'Give the two letters of the state.')])),
-                ('name', models.CharField(max_length=120)),
-                ('valid_from', models.DateField()),
-                ('valid_until', models.DateField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        max_length=2,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Z]{2}$", "Give the two letters of the state."
+                            )
+                        ],
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("valid_from", models.DateField()),
+                ("valid_until", models.DateField(blank=True, null=True)),
             ],
             options={
-                'verbose_name_plural': 'declared emergencies',
+                "verbose_name_plural": "declared emergencies",
             },
         ),
         migrations.CreateModel(
-            name='HireCompany',
+            name="HireCompany",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('phone', models.CharField(max_length=30)),
-                ('emergency_phone', models.CharField(blank=True, max_length=30)),
-                ('email', models.EmailField(max_length=254)),
-                ('address', models.CharField(blank=True, max_length=200)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("phone", models.CharField(max_length=30)),
+                ("emergency_phone", models.CharField(blank=True, max_length=30)),
+                ("email", models.EmailField(max_length=254)),
+                ("address", models.CharField(blank=True, max_length=200)),
             ],
             options={
-                'verbose_name_plural': 'hire company',
+                "verbose_name_plural": "hire company",
             },
         ),
         migrations.CreateModel(
-            name='SetType',
+            name="SetType",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True, validators=[django.core.validators.RegexValidator('^[A-Za-z0-9][A-Za-z0-9_-]*$', 'Use letters, digits, - and _ only.')])),
-                ('name', models.CharField(max_length=120)),
-                ('prime_kw', models.DecimalField(decimal_places=2, max_digits=7, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(3000)])),
-                ('record', models.JSONField(help_text='The row of the fleet file: column name to text.')),
-                ('offered', models.BooleanField(default=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "code",
+                    models.CharField(
+                        max_length=40,
+                        unique=True,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Za-z0-9][A-Za-z0-9_-]*$", "Use letters, digits, - and _ only."
+                            )
+                        ],
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "prime_kw",
+                    models.DecimalField(
+                        decimal_places=2,
+                        max_digits=7,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(3000),
+                        ],
+                    ),
+                ),
+                (
+                    "record",
+                    models.JSONField(help_text="The row of the fleet file: column name to text."),
+                ),
+                ("offered", models.BooleanField(default=True)),
             ],
             options={
-                'ordering': ['prime_kw', 'code'],
+                "ordering": ["prime_kw", "code"],
             },
         ),
         migrations.CreateModel(
-            name='AccessoryType',
+            name="AccessoryType",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True, validators=[django.core.validators.RegexValidator('^[A-Za-z0-9][A-Za-z0-9_-]*$', 'Use letters, digits, - and _ only.')])),
-                ('name', models.CharField(max_length=120)),
-                ('section_m', models.DecimalField(blank=True, decimal_places=2, help_text='Length of one section in metres, where the price is by section.', max_digits=6, null=True, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(500)])),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "code",
+                    models.CharField(
+                        max_length=40,
+                        unique=True,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Za-z0-9][A-Za-z0-9_-]*$", "Use letters, digits, - and _ only."
+                            )
+                        ],
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "section_m",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=2,
+                        help_text="Length of one section in metres, where the price is by section.",
+                        max_digits=6,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(500),
+                        ],
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('section_m__isnull', True), ('section_m__gt', 0), _connector='OR'), name='section_has_a_length')],
+                "ordering": ["name"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("section_m__isnull", True), ("section_m__gt", 0), _connector="OR"
+                        ),
+                        name="section_has_a_length",
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Order',
+            name="RateCard",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.CharField(max_length=20, unique=True)),
-                ('state', models.CharField(choices=[('confirmed', 'confirmed'), ('off_hire', 'off hire'), ('cancelled', 'cancelled')], default='confirmed', max_length=12)),
-                ('made_at', models.DateTimeField()),
-                ('request', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='order', to='intake.hirerequest')),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Acceptance',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('role', models.CharField(blank=True, max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('purchase_order', models.CharField(blank=True, max_length=60, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('terms_version', models.CharField(max_length=20)),
-                ('total', models.DecimalField(decimal_places=2, max_digits=12)),
-                ('document_sha256', models.CharField(max_length=64)),
-                ('accepted_at', models.DateTimeField()),
-                ('address', models.GenericIPAddressField(blank=True, null=True)),
-                ('order', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='acceptance', to='quotes.order')),
-            ],
-        ),
-        migrations.CreateModel(
-            name='Quote',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('revision', models.PositiveIntegerField()),
-                ('message_id', models.UUIDField(unique=True)),
-                ('state', models.CharField(choices=[('building', 'being priced'), ('offered', 'open for acceptance'), ('accepted', 'accepted'), ('declined', 'declined'), ('superseded', 'replaced by a newer revision'), ('expired', 'expired'), ('referred', 'referred to a sales rep')], default='building', max_length=12)),
-                ('starts_on', models.DateField(blank=True, null=True)),
-                ('ends_on', models.DateField(blank=True, null=True)),
-                ('choices', models.JSONField(blank=True, default=dict)),
-                ('content', models.JSONField(blank=True, default=dict)),
-                ('reason', models.CharField(blank=True, max_length=300)),
-                ('net', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('tax', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('total', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('deposit', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('terms_version', models.CharField(blank=True, max_length=20)),
-                ('valid_until', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField()),
-                ('offered_at', models.DateTimeField(blank=True, null=True)),
-                ('reminded_at', models.DateTimeField(blank=True, null=True)),
-                ('branch', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='quotes', to='quotes.branch')),
-                ('request', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='quotes', to='intake.hirerequest')),
-                ('run', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='quotes', to='intake.sizingrun')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "code",
+                    models.CharField(
+                        max_length=40,
+                        unique=True,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Za-z0-9][A-Za-z0-9_-]*$", "Use letters, digits, - and _ only."
+                            )
+                        ],
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("valid_from", models.DateField()),
+                ("valid_until", models.DateField(blank=True, null=True)),
+                ("in_use", models.BooleanField(default=True)),
+                (
+                    "minimum_days",
+                    models.PositiveSmallIntegerField(
+                        default=1,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(60),
+                        ],
+                    ),
+                ),
+                (
+                    "day_hours",
+                    models.DecimalField(
+                        decimal_places=2,
+                        default=Decimal("8"),
+                        max_digits=5,
+                        validators=[django.core.validators.MinValueValidator(1)],
+                    ),
+                ),
+                (
+                    "week_hours",
+                    models.DecimalField(
+                        decimal_places=2,
+                        default=Decimal("40"),
+                        max_digits=5,
+                        validators=[django.core.validators.MinValueValidator(1)],
+                    ),
+                ),
+                (
+                    "four_week_hours",
+                    models.DecimalField(
+                        decimal_places=2,
+                        default=Decimal("160"),
+                        max_digits=5,
+                        validators=[django.core.validators.MinValueValidator(1)],
+                    ),
+                ),
+                (
+                    "double_factor",
+                    models.DecimalField(
+                        decimal_places=2,
+                        default=Decimal("1.5"),
+                        max_digits=5,
+                        validators=[django.core.validators.MinValueValidator(1)],
+                    ),
+                ),
+                (
+                    "triple_factor",
+                    models.DecimalField(
+                        decimal_places=2,
+                        default=Decimal("2"),
+                        max_digits=5,
+                        validators=[django.core.validators.MinValueValidator(1)],
+                    ),
+                ),
+                (
+                    "road_factor",
+                    models.DecimalField(
+                        decimal_places=2,
+                        default=Decimal("1.3"),
+                        help_text="Road miles to straight miles.",
+                        max_digits=5,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(3),
+                        ],
+                    ),
+                ),
+                ("sundays_free", models.BooleanField(default=False)),
+                ("holidays_free", models.BooleanField(default=False)),
+                (
+                    "holidays_kept",
+                    models.JSONField(blank=True, default=quotes.models.rates.usual_holidays),
+                ),
+                ("off_hire_cutoff", models.TimeField(default=datetime.time(10, 0))),
+                (
+                    "valid_days",
+                    models.PositiveSmallIntegerField(
+                        default=14,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(180),
+                        ],
+                    ),
+                ),
+                (
+                    "adjustment_limit_percent",
+                    models.DecimalField(
+                        decimal_places=2,
+                        default=Decimal("10"),
+                        max_digits=5,
+                        validators=[django.core.validators.MaxValueValidator(100)],
+                    ),
+                ),
+                (
+                    "larger_at_asked_price",
+                    models.BooleanField(
+                        default=True,
+                        help_text="When the asked set is not free: a larger one at the asked one's price.",
+                    ),
+                ),
+                ("terms_version", models.CharField(default="1", max_length=20)),
+                ("terms_text", models.TextField(blank=True)),
+                (
+                    "branch",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="rate_cards",
+                        to="quotes.branch",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['request_id', 'revision'],
+                "ordering": ["-valid_from", "code"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("valid_until__isnull", True),
+                            ("valid_until__gte", models.F("valid_from")),
+                            _connector="OR",
+                        ),
+                        name="card_ends_after_it_starts",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='PriceStep',
+            name="Quote",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('line', models.CharField(max_length=60)),
-                ('label', models.CharField(max_length=120)),
-                ('working', models.CharField(max_length=300)),
-                ('amount', models.DecimalField(blank=True, decimal_places=2, max_digits=12, null=True)),
-                ('reason', models.TextField(blank=True)),
-                ('quote', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='steps', to='quotes.quote')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("revision", models.PositiveIntegerField()),
+                ("message_id", models.UUIDField(unique=True)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("building", "being priced"),
+                            ("offered", "open for acceptance"),
+                            ("accepted", "accepted"),
+                            ("declined", "declined"),
+                            ("superseded", "replaced by a newer revision"),
+                            ("expired", "expired"),
+                            ("referred", "referred to a sales rep"),
+                        ],
+                        default="building",
+                        max_length=12,
+                    ),
+                ),
+                ("starts_on", models.DateField(blank=True, null=True)),
+                ("ends_on", models.DateField(blank=True, null=True)),
+                ("choices", models.JSONField(blank=True, default=dict)),
+                ("content", models.JSONField(blank=True, default=dict)),
+                ("reason", models.CharField(blank=True, max_length=300)),
+                (
+                    "net",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "tax",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "total",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "deposit",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                ("terms_version", models.CharField(blank=True, max_length=20)),
+                ("valid_until", models.DateTimeField(blank=True, null=True)),
+                ("created_at", models.DateTimeField()),
+                ("offered_at", models.DateTimeField(blank=True, null=True)),
+                ("reminded_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "branch",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="quotes",
+                        to="quotes.branch",
+                    ),
+                ),
+                (
+                    "request",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="quotes",
+                        to="intake.hirerequest",
+                    ),
+                ),
+                (
+                    "run",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="quotes",
+                        to="intake.sizingrun",
+                    ),
+                ),
+                (
+                    "card",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="quotes",
+                        to="quotes.ratecard",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position'],
-            },
-        ),
-        migrations.AddField(
-            model_name='order',
-            name='quote',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='order', to='quotes.quote'),
-        ),
-        migrations.CreateModel(
-            name='CustomerWord',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('decline', 'decline'), ('change', 'change')], max_length=10)),
-                ('words', models.TextField(max_length=2000, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('said_at', models.DateTimeField()),
-                ('quote', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='words', to='quotes.quote')),
-            ],
-        ),
-        migrations.CreateModel(
-            name='QuoteDocument',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('content', models.BinaryField()),
-                ('sha256', models.CharField(max_length=64)),
-                ('made_at', models.DateTimeField()),
-                ('quote', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='document', to='quotes.quote')),
-            ],
-        ),
-        migrations.CreateModel(
-            name='QuoteTax',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('name', models.CharField(max_length=80)),
-                ('line_kinds', models.CharField(max_length=160)),
-                ('percent', models.DecimalField(decimal_places=4, max_digits=6)),
-                ('base', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('amount', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('exempt', models.CharField(blank=True, max_length=60)),
-                ('quote', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='taxes', to='quotes.quote')),
-            ],
-            options={
-                'ordering': ['position'],
-            },
-        ),
-        migrations.CreateModel(
-            name='RateCard',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True, validators=[django.core.validators.RegexValidator('^[A-Za-z0-9][A-Za-z0-9_-]*$', 'Use letters, digits, - and _ only.')])),
-                ('name', models.CharField(max_length=120)),
-                ('valid_from', models.DateField()),
-                ('valid_until', models.DateField(blank=True, null=True)),
-                ('in_use', models.BooleanField(default=True)),
-                ('minimum_days', models.PositiveSmallIntegerField(default=1, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(60)])),
-                ('day_hours', models.DecimalField(decimal_places=2, default=Decimal('8'), max_digits=5, validators=[django.core.validators.MinValueValidator(1)])),
-                ('week_hours', models.DecimalField(decimal_places=2, default=Decimal('40'), max_digits=5, validators=[django.core.validators.MinValueValidator(1)])),
-                ('four_week_hours', models.DecimalField(decimal_places=2, default=Decimal('160'), max_digits=5, validators=[django.core.validators.MinValueValidator(1)])),
-                ('double_factor', models.DecimalField(decimal_places=2, default=Decimal('1.5'), max_digits=5, validators=[django.core.validators.MinValueValidator(1)])),
-                ('triple_factor', models.DecimalField(decimal_places=2, default=Decimal('2'), max_digits=5, validators=[django.core.validators.MinValueValidator(1)])),
-                ('road_factor', models.DecimalField(decimal_places=2, default=Decimal('1.3'), help_text='Road miles to straight miles.', max_digits=5, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(3)])),
-                ('sundays_free', models.BooleanField(default=False)),
-                ('holidays_free', models.BooleanField(default=False)),
-                ('holidays_kept', models.JSONField(blank=True, default=quotes.models.rates.usual_holidays)),
-                ('off_hire_cutoff', models.TimeField(default=datetime.time(10, 0))),
-                ('valid_days', models.PositiveSmallIntegerField(default=14, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(180)])),
-                ('adjustment_limit_percent', models.DecimalField(decimal_places=2, default=Decimal('10'), max_digits=5, validators=[django.core.validators.MaxValueValidator(100)])),
-                ('larger_at_asked_price', models.BooleanField(default=True, help_text="When the asked set is not free: a larger one at the asked one's price.")),
-                ('terms_version', models.CharField(default='1', max_length=20)),
-                ('terms_text', models.TextField(blank=True)),
-                ('branch', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='rate_cards', to='quotes.branch')),
-            ],
-            options={
-                'ordering': ['-valid_from', 'code'],
-            },
-        ),
-        migrations.CreateModel(
-            name='Rate',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('item_code', models.CharField(max_length=40, validators=[django.core.validators.RegexValidator('^[A-Za-z0-9][A-Za-z0-9_-]*$', 'Use letters, digits, - and _ only.')])),
-                ('day', models.DecimalField(decimal_places=2, max_digits=10, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('week', models.DecimalField(decimal_places=2, max_digits=10, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('four_weeks', models.DecimalField(decimal_places=2, max_digits=10, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('once', models.DecimalField(blank=True, decimal_places=2, help_text='Price where it is sold, not hired.', max_digits=10, null=True, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('card', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='rates', to='quotes.ratecard')),
-            ],
-            options={
-                'ordering': ['item_code'],
-            },
-        ),
-        migrations.AddField(
-            model_name='quote',
-            name='card',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='quotes', to='quotes.ratecard'),
-        ),
-        migrations.CreateModel(
-            name='DeliveryVehicle',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=30, validators=[django.core.validators.RegexValidator('^[A-Za-z0-9][A-Za-z0-9_-]*$', 'Use letters, digits, - and _ only.')])),
-                ('name', models.CharField(max_length=80)),
-                ('tows_kg', models.DecimalField(decimal_places=1, max_digits=8, validators=[django.core.validators.MinValueValidator(100)])),
-                ('trip', models.DecimalField(decimal_places=2, max_digits=10, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('mile', models.DecimalField(decimal_places=2, max_digits=10, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('included_miles', models.DecimalField(decimal_places=2, default=Decimal('0'), max_digits=10, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('card', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='vehicles', to='quotes.ratecard')),
-            ],
-            options={
-                'ordering': ['tows_kg'],
-            },
-        ),
-        migrations.CreateModel(
-            name='CardFee',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(choices=[(quotes.pricing.terms.FeeCode['ENVIRONMENTAL'], quotes.pricing.terms.FeeCode['ENVIRONMENTAL']), (quotes.pricing.terms.FeeCode['DAMAGE_WAIVER'], quotes.pricing.terms.FeeCode['DAMAGE_WAIVER']), (quotes.pricing.terms.FeeCode['CONNECTION_HOUR'], quotes.pricing.terms.FeeCode['CONNECTION_HOUR']), (quotes.pricing.terms.FeeCode['FUEL_GALLON'], quotes.pricing.terms.FeeCode['FUEL_GALLON']), (quotes.pricing.terms.FeeCode['REFUEL_VISIT'], quotes.pricing.terms.FeeCode['REFUEL_VISIT']), (quotes.pricing.terms.FeeCode['WEEKEND_MOVE'], quotes.pricing.terms.FeeCode['WEEKEND_MOVE']), (quotes.pricing.terms.FeeCode['HOLIDAY_MOVE'], quotes.pricing.terms.FeeCode['HOLIDAY_MOVE']), (quotes.pricing.terms.FeeCode['EMERGENCY_UPLIFT'], quotes.pricing.terms.FeeCode['EMERGENCY_UPLIFT']), (quotes.pricing.terms.FeeCode['DEPOSIT'], quotes.pricing.terms.FeeCode['DEPOSIT'])], max_length=30)),
-                ('amount', models.DecimalField(decimal_places=2, help_text='Dollars, or percent for a share.', max_digits=10, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('quantity', models.DecimalField(decimal_places=2, default=Decimal('1'), max_digits=5, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('minimum', models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('cap', models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('10000000'))])),
-                ('card', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='fees', to='quotes.ratecard')),
-            ],
-            options={
-                'ordering': ['code'],
+                "ordering": ["request_id", "revision"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("request", "revision"), name="one_quote_a_revision"
+                    ),
+                    models.UniqueConstraint(
+                        condition=models.Q(("state", "offered")),
+                        fields=("request",),
+                        name="one_open_offer_a_request",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            (
+                                "state__in",
+                                [
+                                    "building",
+                                    "offered",
+                                    "accepted",
+                                    "declined",
+                                    "superseded",
+                                    "expired",
+                                    "referred",
+                                ],
+                            )
+                        ),
+                        name="quote_state_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("state__in", ["offered", "accepted"]), _negated=True),
+                            ("valid_until__isnull", False),
+                            _connector="OR",
+                        ),
+                        name="offer_has_a_last_moment",
+                    ),
+                ],
+                "indexes": [
+                    models.Index(
+                        condition=models.Q(("state", "offered")),
+                        fields=["valid_until"],
+                        name="quote_open_until",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='TaxRule',
+            name="Order",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80)),
-                ('state', models.CharField(max_length=2, validators=[django.core.validators.RegexValidator('^[A-Z]{2}$', 'Give the two letters of the state.')])),
-                ('zip_prefix', models.CharField(blank=True, max_length=5, validators=[django.core.validators.RegexValidator('^\\d{1,5}$')])),
-                ('line_kind', models.CharField(choices=[(quotes.pricing.terms.LineKind['HIRE'], quotes.pricing.terms.LineKind['HIRE']), (quotes.pricing.terms.LineKind['ACCESSORY'], quotes.pricing.terms.LineKind['ACCESSORY']), (quotes.pricing.terms.LineKind['DELIVERY'], quotes.pricing.terms.LineKind['DELIVERY']), (quotes.pricing.terms.LineKind['FUEL'], quotes.pricing.terms.LineKind['FUEL']), (quotes.pricing.terms.LineKind['ENVIRONMENTAL'], quotes.pricing.terms.LineKind['ENVIRONMENTAL']), (quotes.pricing.terms.LineKind['WAIVER'], quotes.pricing.terms.LineKind['WAIVER']), (quotes.pricing.terms.LineKind['LABOUR'], quotes.pricing.terms.LineKind['LABOUR']), (quotes.pricing.terms.LineKind['EMERGENCY'], quotes.pricing.terms.LineKind['EMERGENCY']), (quotes.pricing.terms.LineKind['ADJUSTMENT'], quotes.pricing.terms.LineKind['ADJUSTMENT'])], max_length=20)),
-                ('percent', models.DecimalField(decimal_places=4, max_digits=6, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(30)])),
-                ('valid_from', models.DateField()),
-                ('valid_until', models.DateField(blank=True, null=True)),
-            ],
-            options={
-                'ordering': ['state', 'zip_prefix', 'name', 'line_kind'],
-                'indexes': [models.Index(fields=['state', 'valid_from'], name='quotes_taxr_state_74499f_idx')],
-                'constraints': [models.UniqueConstraint(fields=('name', 'state', 'zip_prefix', 'line_kind', 'valid_from'), name='one_tax_a_place_and_kind')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Unit',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.CharField(max_length=30, unique=True, validators=[django.core.validators.RegexValidator('^[A-Za-z0-9][A-Za-z0-9_-]*$', 'Use letters, digits, - and _ only.')])),
-                ('state', models.CharField(choices=[('in_service', 'in service'), ('workshop', 'in the workshop'), ('retired', 'retired')], default='in_service', max_length=12)),
-                ('engine_hours', models.PositiveIntegerField(default=0, validators=[django.core.validators.MaxValueValidator(200000)])),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('branch', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='units', to='quotes.branch')),
-                ('set_type', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='units', to='quotes.settype')),
-            ],
-            options={
-                'ordering': ['number'],
-            },
-        ),
-        migrations.CreateModel(
-            name='Booking',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('starts_on', models.DateField()),
-                ('ends_on', models.DateField()),
-                ('free_on', models.DateField()),
-                ('made_at', models.DateTimeField()),
-                ('cancelled_at', models.DateTimeField(blank=True, null=True)),
-                ('order', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bookings', to='quotes.order')),
-                ('unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bookings', to='quotes.unit')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.CharField(max_length=20, unique=True)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("confirmed", "confirmed"),
+                            ("off_hire", "off hire"),
+                            ("cancelled", "cancelled"),
+                        ],
+                        default="confirmed",
+                        max_length=12,
+                    ),
+                ),
+                ("made_at", models.DateTimeField()),
+                (
+                    "request",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="order",
+                        to="intake.hirerequest",
+                    ),
+                ),
+                (
+                    "quote",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="order",
+                        to="quotes.quote",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='ExemptionCertificate',
+            name="Acceptance",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.CharField(max_length=60)),
-                ('state', models.CharField(max_length=2, validators=[django.core.validators.RegexValidator('^[A-Z]{2}$', 'Give the two letters of the state.')])),
-                ('line_kinds', models.JSONField(blank=True, default=list, help_text='Kinds of line it covers; empty for all.')),
-                ('valid_from', models.DateField()),
-                ('valid_until', models.DateField()),
-                ('organisation', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='intake.organisation')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "name",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "role",
+                    models.CharField(
+                        blank=True,
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "purchase_order",
+                    models.CharField(
+                        blank=True,
+                        max_length=60,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("terms_version", models.CharField(max_length=20)),
+                ("total", models.DecimalField(decimal_places=2, max_digits=12)),
+                ("document_sha256", models.CharField(max_length=64)),
+                ("accepted_at", models.DateTimeField()),
+                ("address", models.GenericIPAddressField(blank=True, null=True)),
+                (
+                    "order",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="acceptance",
+                        to="quotes.order",
+                    ),
+                ),
+            ],
+        ),
+        migrations.CreateModel(
+            name="PriceStep",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                ("line", models.CharField(max_length=60)),
+                ("label", models.CharField(max_length=120)),
+                ("working", models.CharField(max_length=300)),
+                (
+                    "amount",
+                    models.DecimalField(blank=True, decimal_places=2, max_digits=12, null=True),
+                ),
+                ("reason", models.TextField(blank=True)),
+                (
+                    "quote",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="steps",
+                        to="quotes.quote",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('valid_until__gte', models.F('valid_from'))), name='certificate_ends_after_start')],
+                "ordering": ["position"],
             },
         ),
         migrations.CreateModel(
-            name='BuildStep',
+            name="CustomerWord",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('name', models.CharField(max_length=30)),
-                ('started_at', models.DateTimeField(blank=True, null=True)),
-                ('finished_at', models.DateTimeField(blank=True, null=True)),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('quote', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='build_steps', to='quotes.quote')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("decline", "decline"), ("change", "change")], max_length=10
+                    ),
+                ),
+                (
+                    "words",
+                    models.TextField(
+                        max_length=2000,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("said_at", models.DateTimeField()),
+                (
+                    "quote",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="words",
+                        to="quotes.quote",
+                    ),
+                ),
+            ],
+        ),
+        migrations.CreateModel(
+            name="QuoteDocument",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("content", models.BinaryField()),
+                ("sha256", models.CharField(max_length=64)),
+                ("made_at", models.DateTimeField()),
+                (
+                    "quote",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="document",
+                        to="quotes.quote",
+                    ),
+                ),
+            ],
+        ),
+        migrations.CreateModel(
+            name="QuoteTax",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                ("name", models.CharField(max_length=80)),
+                ("line_kinds", models.CharField(max_length=160)),
+                ("percent", models.DecimalField(decimal_places=4, max_digits=6)),
+                (
+                    "base",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "amount",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                ("exempt", models.CharField(blank=True, max_length=60)),
+                (
+                    "quote",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="taxes",
+                        to="quotes.quote",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position'],
-                'constraints': [models.UniqueConstraint(fields=('quote', 'name'), name='one_step_a_name')],
+                "ordering": ["position"],
             },
         ),
         migrations.CreateModel(
-            name='QuoteLine',
+            name="Rate",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('kind', models.CharField(choices=[(quotes.pricing.terms.LineKind['HIRE'], quotes.pricing.terms.LineKind['HIRE']), (quotes.pricing.terms.LineKind['ACCESSORY'], quotes.pricing.terms.LineKind['ACCESSORY']), (quotes.pricing.terms.LineKind['DELIVERY'], quotes.pricing.terms.LineKind['DELIVERY']), (quotes.pricing.terms.LineKind['FUEL'], quotes.pricing.terms.LineKind['FUEL']), (quotes.pricing.terms.LineKind['ENVIRONMENTAL'], quotes.pricing.terms.LineKind['ENVIRONMENTAL']), (quotes.pricing.terms.LineKind['WAIVER'], quotes.pricing.terms.LineKind['WAIVER']), (quotes.pricing.terms.LineKind['LABOUR'], quotes.pricing.terms.LineKind['LABOUR']), (quotes.pricing.terms.LineKind['EMERGENCY'], quotes.pricing.terms.LineKind['EMERGENCY']), (quotes.pricing.terms.LineKind['ADJUSTMENT'], quotes.pricing.terms.LineKind['ADJUSTMENT'])], max_length=20)),
-                ('code', models.CharField(max_length=60)),
-                ('label', models.CharField(max_length=160)),
-                ('quantity', models.DecimalField(decimal_places=2, max_digits=12)),
-                ('unit', models.CharField(blank=True, max_length=20)),
-                ('unit_price', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('amount', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('why', models.CharField(blank=True, max_length=300)),
-                ('quote', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lines', to='quotes.quote')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "item_code",
+                    models.CharField(
+                        max_length=40,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Za-z0-9][A-Za-z0-9_-]*$", "Use letters, digits, - and _ only."
+                            )
+                        ],
+                    ),
+                ),
+                (
+                    "day",
+                    models.DecimalField(
+                        decimal_places=2,
+                        max_digits=10,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "week",
+                    models.DecimalField(
+                        decimal_places=2,
+                        max_digits=10,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "four_weeks",
+                    models.DecimalField(
+                        decimal_places=2,
+                        max_digits=10,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "once",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=2,
+                        help_text="Price where it is sold, not hired.",
+                        max_digits=10,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "card",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="rates",
+                        to="quotes.ratecard",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position'],
-                'constraints': [models.UniqueConstraint(fields=('quote', 'position'), name='one_line_a_position')],
+                "ordering": ["item_code"],
+                "constraints": [
+                    models.UniqueConstraint(fields=("card", "item_code"), name="one_rate_an_item"),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("day__gte", 0), ("four_weeks__gte", 0), ("week__gte", 0)
+                        ),
+                        name="rates_not_negative",
+                    ),
+                ],
             },
         ),
-        migrations.AddConstraint(
-            model_name='ratecard',
-            constraint=models.CheckConstraint(condition=models.Q(('valid_until__isnull', True), ('valid_until__gte', models.F('valid_from')), _connector='OR'), name='card_ends_after_it_starts'),
+        migrations.CreateModel(
+            name="DeliveryVehicle",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "code",
+                    models.CharField(
+                        max_length=30,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Za-z0-9][A-Za-z0-9_-]*$", "Use letters, digits, - and _ only."
+                            )
+                        ],
+                    ),
+                ),
+                ("name", models.CharField(max_length=80)),
+                (
+                    "tows_kg",
+                    models.DecimalField(
+                        decimal_places=1,
+                        max_digits=8,
+                        validators=[django.core.validators.MinValueValidator(100)],
+                    ),
+                ),
+                (
+                    "trip",
+                    models.DecimalField(
+                        decimal_places=2,
+                        max_digits=10,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "mile",
+                    models.DecimalField(
+                        decimal_places=2,
+                        max_digits=10,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "included_miles",
+                    models.DecimalField(
+                        decimal_places=2,
+                        default=Decimal("0"),
+                        max_digits=10,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "card",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="vehicles",
+                        to="quotes.ratecard",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["tows_kg"],
+                "constraints": [
+                    models.UniqueConstraint(fields=("card", "code"), name="one_vehicle_a_code"),
+                ],
+            },
         ),
-        migrations.AddConstraint(
-            model_name='rate',
-            constraint=models.UniqueConstraint(fields=('card', 'item_code'), name='one_rate_an_item'),
+        migrations.CreateModel(
+            name="CardFee",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "code",
+                    models.CharField(
+                        choices=[
+                            (
+                                quotes.pricing.terms.FeeCode["ENVIRONMENTAL"],
+                                quotes.pricing.terms.FeeCode["ENVIRONMENTAL"],
+                            ),
+                            (
+                                quotes.pricing.terms.FeeCode["DAMAGE_WAIVER"],
+                                quotes.pricing.terms.FeeCode["DAMAGE_WAIVER"],
+                            ),
+                            (
+                                quotes.pricing.terms.FeeCode["CONNECTION_HOUR"],
+                                quotes.pricing.terms.FeeCode["CONNECTION_HOUR"],
+                            ),
+                            (
+                                quotes.pricing.terms.FeeCode["FUEL_GALLON"],
+                                quotes.pricing.terms.FeeCode["FUEL_GALLON"],
+                            ),
+                            (
+                                quotes.pricing.terms.FeeCode["REFUEL_VISIT"],
+                                quotes.pricing.terms.FeeCode["REFUEL_VISIT"],
+                            ),
+                            (
+                                quotes.pricing.terms.FeeCode["WEEKEND_MOVE"],
+                                quotes.pricing.terms.FeeCode["WEEKEND_MOVE"],
+                            ),
+                            (
+                                quotes.pricing.terms.FeeCode["HOLIDAY_MOVE"],
+                                quotes.pricing.terms.FeeCode["HOLIDAY_MOVE"],
+                            ),
+                            (
+                                quotes.pricing.terms.FeeCode["EMERGENCY_UPLIFT"],
+                                quotes.pricing.terms.FeeCode["EMERGENCY_UPLIFT"],
+                            ),
+                            (
+                                quotes.pricing.terms.FeeCode["DEPOSIT"],
+                                quotes.pricing.terms.FeeCode["DEPOSIT"],
+                            ),
+                        ],
+                        max_length=30,
+                    ),
+                ),
+                (
+                    "amount",
+                    models.DecimalField(
+                        decimal_places=2,
+                        help_text="Dollars, or percent for a share.",
+                        max_digits=10,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "quantity",
+                    models.DecimalField(
+                        decimal_places=2,
+                        default=Decimal("1"),
+                        max_digits=5,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "minimum",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=2,
+                        max_digits=10,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "cap",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=2,
+                        max_digits=10,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("10000000")),
+                        ],
+                    ),
+                ),
+                (
+                    "card",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="fees",
+                        to="quotes.ratecard",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["code"],
+                "constraints": [
+                    models.UniqueConstraint(fields=("card", "code"), name="one_fee_a_code"),
+                ],
+            },
         ),
-        migrations.AddConstraint(
-            model_name='rate',
-            constraint=models.CheckConstraint(condition=models.Q(('day__gte', 0), ('four_weeks__gte', 0), ('week__gte', 0)), name='rates_not_negative'),
+        migrations.CreateModel(
+            name="TaxRule",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=80)),
+                (
+                    "state",
+                    models.CharField(
+                        max_length=2,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Z]{2}$", "Give the two letters of the state."
+                            )
+                        ],
+                    ),
+                ),
+                (
+                    "zip_prefix",
+                    models.CharField(
+                        blank=True,
+                        max_length=5,
+                        validators=[django.core.validators.RegexValidator("^\\d{1,5}$")],
+                    ),
+                ),
+                (
+                    "line_kind",
+                    models.CharField(
+                        choices=[
+                            (
+                                quotes.pricing.terms.LineKind["HIRE"],
+                                quotes.pricing.terms.LineKind["HIRE"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["ACCESSORY"],
+                                quotes.pricing.terms.LineKind["ACCESSORY"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["DELIVERY"],
+                                quotes.pricing.terms.LineKind["DELIVERY"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["FUEL"],
+                                quotes.pricing.terms.LineKind["FUEL"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["ENVIRONMENTAL"],
+                                quotes.pricing.terms.LineKind["ENVIRONMENTAL"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["WAIVER"],
+                                quotes.pricing.terms.LineKind["WAIVER"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["LABOUR"],
+                                quotes.pricing.terms.LineKind["LABOUR"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["EMERGENCY"],
+                                quotes.pricing.terms.LineKind["EMERGENCY"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["ADJUSTMENT"],
+                                quotes.pricing.terms.LineKind["ADJUSTMENT"],
+                            ),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "percent",
+                    models.DecimalField(
+                        decimal_places=4,
+                        max_digits=6,
+                        validators=[
+                            django.core.validators.MinValueValidator(0),
+                            django.core.validators.MaxValueValidator(30),
+                        ],
+                    ),
+                ),
+                ("valid_from", models.DateField()),
+                ("valid_until", models.DateField(blank=True, null=True)),
+            ],
+            options={
+                "ordering": ["state", "zip_prefix", "name", "line_kind"],
+                "indexes": [
+                    models.Index(
+                        fields=["state", "valid_from"], name="quotes_taxr_state_74499f_idx"
+                    )
+                ],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("name", "state", "zip_prefix", "line_kind", "valid_from"),
+                        name="one_tax_a_place_and_kind",
+                    )
+                ],
+            },
         ),
-        migrations.AddIndex(
-            model_name='quote',
-            index=models.Index(condition=models.Q(('state', 'offered')), fields=['valid_until'], name='quote_open_until'),
+        migrations.CreateModel(
+            name="Unit",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "number",
+                    models.CharField(
+                        max_length=30,
+                        unique=True,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Za-z0-9][A-Za-z0-9_-]*$", "Use letters, digits, - and _ only."
+                            )
+                        ],
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("in_service", "in service"),
+                            ("workshop", "in the workshop"),
+                            ("retired", "retired"),
+                        ],
+                        default="in_service",
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "engine_hours",
+                    models.PositiveIntegerField(
+                        default=0, validators=[django.core.validators.MaxValueValidator(200000)]
+                    ),
+                ),
+                ("note", models.CharField(blank=True, max_length=300)),
+                (
+                    "branch",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="units",
+                        to="quotes.branch",
+                    ),
+                ),
+                (
+                    "set_type",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="units",
+                        to="quotes.settype",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["number"],
+                "indexes": [
+                    models.Index(
+                        fields=["set_type", "branch", "state"],
+                        name="quotes_unit_set_typ_845ddb_idx",
+                    ),
+                ],
+            },
         ),
-        migrations.AddConstraint(
-            model_name='quote',
-            constraint=models.UniqueConstraint(fields=('request', 'revision'), name='one_quote_a_revision'),
+        migrations.CreateModel(
+            name="Booking",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("starts_on", models.DateField()),
+                ("ends_on", models.DateField()),
+                ("free_on", models.DateField()),
+                ("made_at", models.DateTimeField()),
+                ("cancelled_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "order",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="bookings",
+                        to="quotes.order",
+                    ),
+                ),
+                (
+                    "unit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="bookings",
+                        to="quotes.unit",
+                    ),
+                ),
+            ],
+            options={
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("ends_on__gte", models.F("starts_on")),
+                            ("free_on__gt", models.F("ends_on")),
+                        ),
+                        name="booking_runs_forward",
+                    ),
+                ],
+                "indexes": [
+                    models.Index(
+                        condition=models.Q(("cancelled_at__isnull", True)),
+                        fields=["unit", "starts_on", "free_on"],
+                        name="bookings_that_stand",
+                    ),
+                ],
+            },
         ),
-        migrations.AddConstraint(
-            model_name='quote',
-            constraint=models.UniqueConstraint(condition=models.Q(('state', 'offered')), fields=('request',), name='one_open_offer_a_request'),
+        migrations.CreateModel(
+            name="ExemptionCertificate",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.CharField(max_length=60)),
+                (
+                    "state",
+                    models.CharField(
+                        max_length=2,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Z]{2}$", "Give the two letters of the state."
+                            )
+                        ],
+                    ),
+                ),
+                (
+                    "line_kinds",
+                    models.JSONField(
+                        blank=True,
+                        default=list,
+                        help_text="Kinds of line it covers; empty for all.",
+                    ),
+                ),
+                ("valid_from", models.DateField()),
+                ("valid_until", models.DateField()),
+                (
+                    "organisation",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="certificates",
+                        to="intake.organisation",
+                    ),
+                ),
+            ],
+            options={
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("valid_until__gte", models.F("valid_from"))),
+                        name="certificate_ends_after_start",
+                    )
+                ],
+            },
         ),
-        migrations.AddConstraint(
-            model_name='quote',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['building', 'offered', 'accepted', 'declined', 'superseded', 'expired', 'referred'])), name='quote_state_known'),
+        migrations.CreateModel(
+            name="BuildStep",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                ("name", models.CharField(max_length=30)),
+                ("started_at", models.DateTimeField(blank=True, null=True)),
+                ("finished_at", models.DateTimeField(blank=True, null=True)),
+                ("note", models.CharField(blank=True, max_length=300)),
+                (
+                    "quote",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="build_steps",
+                        to="quotes.quote",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["position"],
+                "constraints": [
+                    models.UniqueConstraint(fields=("quote", "name"), name="one_step_a_name")
+                ],
+            },
         ),
-        migrations.AddConstraint(
-            model_name='quote',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state__in', ['offered', 'accepted']), _negated=True), ('valid_until__isnull', False), _connector='OR'), name='offer_has_a_last_moment'),
-        ),
-        migrations.AddConstraint(
-            model_name='deliveryvehicle',
-            constraint=models.UniqueConstraint(fields=('card', 'code'), name='one_vehicle_a_code'),
-        ),
-        migrations.AddConstraint(
-            model_name='cardfee',
-            constraint=models.UniqueConstraint(fields=('card', 'code'), name='one_fee_a_code'),
-        ),
-        migrations.AddIndex(
-            model_name='unit',
-            index=models.Index(fields=['set_type', 'branch', 'state'], name='quotes_unit_set_typ_845ddb_idx'),
-        ),
-        migrations.AddIndex(
-            model_name='booking',
-            index=models.Index(condition=models.Q(('cancelled_at__isnull', True)), fields=['unit', 'starts_on', 'free_on'], name='bookings_that_stand'),
-        ),
-        migrations.AddConstraint(
-            model_name='booking',
-            constraint=models.CheckConstraint(condition=models.Q(('ends_on__gte', models.F('starts_on')), ('free_on__gt', models.F('ends_on'))), name='booking_runs_forward'),
+        migrations.CreateModel(
+            name="QuoteLine",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            (
+                                quotes.pricing.terms.LineKind["HIRE"],
+                                quotes.pricing.terms.LineKind["HIRE"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["ACCESSORY"],
+                                quotes.pricing.terms.LineKind["ACCESSORY"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["DELIVERY"],
+                                quotes.pricing.terms.LineKind["DELIVERY"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["FUEL"],
+                                quotes.pricing.terms.LineKind["FUEL"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["ENVIRONMENTAL"],
+                                quotes.pricing.terms.LineKind["ENVIRONMENTAL"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["WAIVER"],
+                                quotes.pricing.terms.LineKind["WAIVER"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["LABOUR"],
+                                quotes.pricing.terms.LineKind["LABOUR"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["EMERGENCY"],
+                                quotes.pricing.terms.LineKind["EMERGENCY"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["ADJUSTMENT"],
+                                quotes.pricing.terms.LineKind["ADJUSTMENT"],
+                            ),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("code", models.CharField(max_length=60)),
+                ("label", models.CharField(max_length=160)),
+                ("quantity", models.DecimalField(decimal_places=2, max_digits=12)),
+                ("unit", models.CharField(blank=True, max_length=20)),
+                (
+                    "unit_price",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "amount",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                ("why", models.CharField(blank=True, max_length=300)),
+                (
+                    "quote",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="lines",
+                        to="quotes.quote",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["position"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("quote", "position"), name="one_line_a_position"
+                    )
+                ],
+            },
         ),
     ]

@@ -9,206 +9,646 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('quotes', '0002_no_double_booking'),
+        ("quotes", "0002_no_double_booking"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='HireChange',
+            name="HireChange",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('client_key', models.UUIDField(unique=True)),
-                ('kind', models.CharField(choices=[('extension', 'longer'), ('off_hire', 'off hire')], max_length=10)),
-                ('from_end', models.DateField()),
-                ('to_end', models.DateField()),
-                ('charged_to', models.DateField()),
-                ('name', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('agreed_at', models.DateTimeField()),
-                ('lines', models.JSONField()),
-                ('difference', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('total', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('order', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='changes', to='quotes.order')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("client_key", models.UUIDField(unique=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("extension", "longer"), ("off_hire", "off hire")], max_length=10
+                    ),
+                ),
+                ("from_end", models.DateField()),
+                ("to_end", models.DateField()),
+                ("charged_to", models.DateField()),
+                (
+                    "name",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("agreed_at", models.DateTimeField()),
+                ("lines", models.JSONField()),
+                (
+                    "difference",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "total",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "order",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="changes",
+                        to="quotes.order",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
+                "ordering": ["id"],
             },
         ),
         migrations.CreateModel(
-            name='OutUnit',
+            name="OutUnit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('token_hash', models.CharField(max_length=64, unique=True)),
-                ('generation', models.PositiveIntegerField(default=1)),
-                ('opened_at', models.DateTimeField()),
-                ('ended_at', models.DateTimeField(blank=True, null=True)),
-                ('end_reason', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('booking', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='out_unit', to='quotes.booking')),
-                ('order', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='out_units', to='quotes.order')),
-                ('replaces', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='replaced_by', to='quotes.outunit')),
-                ('unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='times_out', to='quotes.unit')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                ("token_hash", models.CharField(max_length=64, unique=True)),
+                ("generation", models.PositiveIntegerField(default=1)),
+                ("opened_at", models.DateTimeField()),
+                ("ended_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "end_reason",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "booking",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="out_unit",
+                        to="quotes.booking",
+                    ),
+                ),
+                (
+                    "order",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="out_units",
+                        to="quotes.order",
+                    ),
+                ),
+                (
+                    "replaces",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="replaced_by",
+                        to="quotes.outunit",
+                    ),
+                ),
+                (
+                    "unit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="times_out",
+                        to="quotes.unit",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
+                "ordering": ["id"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("order", "unit"), name="a_unit_goes_out_once_an_order"
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Reading',
+            name="Reading",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('client_key', models.UUIDField(unique=True)),
-                ('at', models.DateTimeField()),
-                ('engine_hours', models.DecimalField(decimal_places=1, max_digits=8, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(200000)])),
-                ('fuel_percent', models.PositiveSmallIntegerField(validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(100)])),
-                ('load_kw', models.DecimalField(blank=True, decimal_places=1, max_digits=7, null=True, validators=[django.core.validators.MinValueValidator(0)])),
-                ('by', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('filled', models.BooleanField(default=False)),
-                ('pumped_l', models.DecimalField(blank=True, decimal_places=1, max_digits=8, null=True, validators=[django.core.validators.MinValueValidator(0)])),
-                ('notes', models.JSONField(blank=True, default=list)),
-                ('out_unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='quotes.outunit')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("client_key", models.UUIDField(unique=True)),
+                ("at", models.DateTimeField()),
+                (
+                    "engine_hours",
+                    models.DecimalField(
+                        decimal_places=1,
+                        max_digits=8,
+                        validators=[
+                            django.core.validators.MinValueValidator(0),
+                            django.core.validators.MaxValueValidator(200000),
+                        ],
+                    ),
+                ),
+                (
+                    "fuel_percent",
+                    models.PositiveSmallIntegerField(
+                        validators=[
+                            django.core.validators.MinValueValidator(0),
+                            django.core.validators.MaxValueValidator(100),
+                        ]
+                    ),
+                ),
+                (
+                    "load_kw",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=1,
+                        max_digits=7,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                (
+                    "by",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("filled", models.BooleanField(default=False)),
+                (
+                    "pumped_l",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=1,
+                        max_digits=8,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                ("notes", models.JSONField(blank=True, default=list)),
+                (
+                    "out_unit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="readings",
+                        to="quotes.outunit",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'id'],
+                "ordering": ["at", "id"],
             },
         ),
         migrations.CreateModel(
-            name='ServiceCase',
+            name="ServiceCase",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('client_key', models.UUIDField(unique=True)),
-                ('path', models.CharField(max_length=1000)),
-                ('path_words', models.JSONField(blank=True, default=list)),
-                ('end', models.CharField(max_length=40)),
-                ('kind', models.CharField(max_length=12)),
-                ('name', models.CharField(blank=True, max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('phone', models.CharField(blank=True, max_length=40, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('words', models.TextField(blank=True, max_length=2000, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('opened_at', models.DateTimeField()),
-                ('state', models.CharField(choices=[('open', 'open'), ('closed', 'closed')], max_length=8)),
-                ('closed_at', models.DateTimeField(blank=True, null=True)),
-                ('resolution', models.TextField(blank=True, max_length=2000, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('by_staff', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('closed_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('out_unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='service_cases', to='quotes.outunit')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("client_key", models.UUIDField(unique=True)),
+                ("path", models.CharField(max_length=1000)),
+                ("path_words", models.JSONField(blank=True, default=list)),
+                ("end", models.CharField(max_length=40)),
+                ("kind", models.CharField(max_length=12)),
+                (
+                    "name",
+                    models.CharField(
+                        blank=True,
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "phone",
+                    models.CharField(
+                        blank=True,
+                        max_length=40,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "words",
+                    models.TextField(
+                        blank=True,
+                        max_length=2000,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("opened_at", models.DateTimeField()),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("open", "open"), ("closed", "closed")], max_length=8
+                    ),
+                ),
+                ("closed_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "resolution",
+                    models.TextField(
+                        blank=True,
+                        max_length=2000,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "by_staff",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "closed_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "out_unit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="service_cases",
+                        to="quotes.outunit",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-id'],
+                "ordering": ["-id"],
+                "indexes": [
+                    models.Index(
+                        condition=models.Q(("state", "open")),
+                        fields=["opened_at"],
+                        name="open_service_cases",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='SignOff',
+            name="SignOff",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('delivery', 'delivery'), ('return', 'return')], max_length=10)),
-                ('client_key', models.UUIDField(unique=True)),
-                ('name', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('role', models.CharField(blank=True, max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('connector', models.CharField(blank=True, max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('engine_hours', models.DecimalField(decimal_places=1, max_digits=8, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(200000)])),
-                ('fuel_percent', models.PositiveSmallIntegerField(validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(100)])),
-                ('note', models.TextField(blank=True, max_length=2000, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('accessories', models.JSONField(blank=True, default=dict)),
-                ('signed_at', models.DateTimeField()),
-                ('received_at', models.DateTimeField()),
-                ('driver', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('out_unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sign_offs', to='quotes.outunit')),
-            ],
-        ),
-        migrations.CreateModel(
-            name='SignOffPhoto',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('subject', models.CharField(choices=[('fuel', 'fuel gauge'), ('hours', 'hour meter'), ('condition', 'condition')], max_length=10)),
-                ('image', models.FileField(upload_to='handover/%Y/%m/')),
-                ('width_px', models.PositiveIntegerField(validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(4000)])),
-                ('height_px', models.PositiveIntegerField(validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(4000)])),
-                ('sign_off', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='quotes.signoff')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("delivery", "delivery"), ("return", "return")], max_length=10
+                    ),
+                ),
+                ("client_key", models.UUIDField(unique=True)),
+                (
+                    "name",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "role",
+                    models.CharField(
+                        blank=True,
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "connector",
+                    models.CharField(
+                        blank=True,
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "engine_hours",
+                    models.DecimalField(
+                        decimal_places=1,
+                        max_digits=8,
+                        validators=[
+                            django.core.validators.MinValueValidator(0),
+                            django.core.validators.MaxValueValidator(200000),
+                        ],
+                    ),
+                ),
+                (
+                    "fuel_percent",
+                    models.PositiveSmallIntegerField(
+                        validators=[
+                            django.core.validators.MinValueValidator(0),
+                            django.core.validators.MaxValueValidator(100),
+                        ]
+                    ),
+                ),
+                (
+                    "note",
+                    models.TextField(
+                        blank=True,
+                        max_length=2000,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("accessories", models.JSONField(blank=True, default=dict)),
+                ("signed_at", models.DateTimeField()),
+                ("received_at", models.DateTimeField()),
+                (
+                    "driver",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "out_unit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="sign_offs",
+                        to="quotes.outunit",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("out_unit", "kind"), name="one_sign_off_a_kind"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("kind__in", ["delivery", "return"])),
+                        name="sign_off_kind_known",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Statement',
+            name="SignOffPhoto",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('made_at', models.DateTimeField()),
-                ('taxes', models.JSONField(default=list)),
-                ('net', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('tax', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('total', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('deposit', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('due', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('made_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('order', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='statement', to='quotes.order')),
-                ('quote', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.quote')),
-            ],
-        ),
-        migrations.CreateModel(
-            name='StatementLine',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('part', models.CharField(choices=[('agreed', 'as quoted'), ('changed', 'changed during the hire'), ('settled', 'settled on return')], max_length=10)),
-                ('kind', models.CharField(choices=[(quotes.pricing.terms.LineKind['HIRE'], quotes.pricing.terms.LineKind['HIRE']), (quotes.pricing.terms.LineKind['ACCESSORY'], quotes.pricing.terms.LineKind['ACCESSORY']), (quotes.pricing.terms.LineKind['DELIVERY'], quotes.pricing.terms.LineKind['DELIVERY']), (quotes.pricing.terms.LineKind['FUEL'], quotes.pricing.terms.LineKind['FUEL']), (quotes.pricing.terms.LineKind['ENVIRONMENTAL'], quotes.pricing.terms.LineKind['ENVIRONMENTAL']), (quotes.pricing.terms.LineKind['WAIVER'], quotes.pricing.terms.LineKind['WAIVER']), (quotes.pricing.terms.LineKind['LABOUR'], quotes.pricing.terms.LineKind['LABOUR']), (quotes.pricing.terms.LineKind['EMERGENCY'], quotes.pricing.terms.LineKind['EMERGENCY']), (quotes.pricing.terms.LineKind['ADJUSTMENT'], quotes.pricing.terms.LineKind['ADJUSTMENT'])], max_length=20)),
-                ('code', models.CharField(max_length=60)),
-                ('label', models.CharField(max_length=160)),
-                ('quantity', models.DecimalField(decimal_places=2, max_digits=12)),
-                ('unit', models.CharField(blank=True, max_length=20)),
-                ('unit_price', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('amount', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('why', models.CharField(max_length=400)),
-                ('statement', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lines', to='quotes.statement')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "subject",
+                    models.CharField(
+                        choices=[
+                            ("fuel", "fuel gauge"),
+                            ("hours", "hour meter"),
+                            ("condition", "condition"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("image", models.FileField(upload_to="handover/%Y/%m/")),
+                (
+                    "width_px",
+                    models.PositiveIntegerField(
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(4000),
+                        ]
+                    ),
+                ),
+                (
+                    "height_px",
+                    models.PositiveIntegerField(
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(4000),
+                        ]
+                    ),
+                ),
+                (
+                    "sign_off",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="photos",
+                        to="quotes.signoff",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position'],
+                "ordering": ["id"],
             },
         ),
         migrations.CreateModel(
-            name='Tick',
+            name="Statement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('item_key', models.CharField(max_length=40)),
-                ('text', models.CharField(max_length=400)),
-                ('done', models.BooleanField()),
-                ('by', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('sign_off', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='ticks', to='quotes.signoff')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("made_at", models.DateTimeField()),
+                ("taxes", models.JSONField(default=list)),
+                (
+                    "net",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "tax",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "total",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "deposit",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "due",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "order",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="statement",
+                        to="quotes.order",
+                    ),
+                ),
+                (
+                    "quote",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="quotes.quote",
+                    ),
+                ),
+            ],
+        ),
+        migrations.CreateModel(
+            name="StatementLine",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                (
+                    "part",
+                    models.CharField(
+                        choices=[
+                            ("agreed", "as quoted"),
+                            ("changed", "changed during the hire"),
+                            ("settled", "settled on return"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            (
+                                quotes.pricing.terms.LineKind["HIRE"],
+                                quotes.pricing.terms.LineKind["HIRE"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["ACCESSORY"],
+                                quotes.pricing.terms.LineKind["ACCESSORY"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["DELIVERY"],
+                                quotes.pricing.terms.LineKind["DELIVERY"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["FUEL"],
+                                quotes.pricing.terms.LineKind["FUEL"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["ENVIRONMENTAL"],
+                                quotes.pricing.terms.LineKind["ENVIRONMENTAL"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["WAIVER"],
+                                quotes.pricing.terms.LineKind["WAIVER"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["LABOUR"],
+                                quotes.pricing.terms.LineKind["LABOUR"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["EMERGENCY"],
+                                quotes.pricing.terms.LineKind["EMERGENCY"],
+                            ),
+                            (
+                                quotes.pricing.terms.LineKind["ADJUSTMENT"],
+                                quotes.pricing.terms.LineKind["ADJUSTMENT"],
+                            ),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("code", models.CharField(max_length=60)),
+                ("label", models.CharField(max_length=160)),
+                ("quantity", models.DecimalField(decimal_places=2, max_digits=12)),
+                ("unit", models.CharField(blank=True, max_length=20)),
+                (
+                    "unit_price",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "amount",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                ("why", models.CharField(max_length=400)),
+                (
+                    "statement",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="lines",
+                        to="quotes.statement",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position'],
+                "ordering": ["position"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("statement", "position"), name="one_statement_line_a_position"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("why", ""), _negated=True),
+                        name="statement_line_is_explained",
+                    ),
+                ],
             },
         ),
-        migrations.AddConstraint(
-            model_name='outunit',
-            constraint=models.UniqueConstraint(fields=('order', 'unit'), name='a_unit_goes_out_once_an_order'),
-        ),
-        migrations.AddIndex(
-            model_name='servicecase',
-            index=models.Index(condition=models.Q(('state', 'open')), fields=['opened_at'], name='open_service_cases'),
-        ),
-        migrations.AddConstraint(
-            model_name='signoff',
-            constraint=models.UniqueConstraint(fields=('out_unit', 'kind'), name='one_sign_off_a_kind'),
-        ),
-        migrations.AddConstraint(
-            model_name='signoff',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['delivery', 'return'])), name='sign_off_kind_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='statementline',
-            constraint=models.UniqueConstraint(fields=('statement', 'position'), name='one_statement_line_a_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='statementline',
-            constraint=models.CheckConstraint(condition=models.Q(('why', ''), _negated=True), name='statement_line_is_explained'),
-        ),
-        migrations.AddConstraint(
-            model_name='tick',
-            constraint=models.UniqueConstraint(fields=('sign_off', 'item_key'), name='one_tick_an_item'),
+        migrations.CreateModel(
+            name="Tick",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                ("item_key", models.CharField(max_length=40)),
+                ("text", models.CharField(max_length=400)),
+                ("done", models.BooleanField()),
+                (
+                    "by",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "sign_off",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="ticks",
+                        to="quotes.signoff",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["position"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("sign_off", "item_key"), name="one_tick_an_item"
+                    ),
+                ],
+            },
         ),
     ]

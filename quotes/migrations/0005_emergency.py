@@ -8,570 +8,1466 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('intake', '0009_api'),
-        ('quotes', '0004_quote_lists'),
+        ("intake", "0009_api"),
+        ("quotes", "0004_quote_lists"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Page',
+            name="PublicBody",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('mail', 'mail'), ('webhook', 'webhook')], max_length=8)),
-                ('target', models.CharField(max_length=254)),
-                ('created_at', models.DateTimeField()),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('attempts', models.PositiveSmallIntegerField(default=0)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("token_hash", models.CharField(max_length=64, unique=True)),
+                ("link_generation", models.PositiveIntegerField(default=1)),
+                ("link_expires_at", models.DateTimeField()),
+                (
+                    "contact_name",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("contact_email", models.EmailField(max_length=254)),
+                (
+                    "night_phone",
+                    models.CharField(
+                        max_length=40,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "jurisdiction",
+                    models.CharField(
+                        blank=True,
+                        max_length=64,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Z]{2}(-.{1,60})?$",
+                                "Give the two letters of the state, or ST-County.",
+                            )
+                        ],
+                    ),
+                ),
+                ("language", models.CharField(default="en", max_length=8)),
+                ("created_at", models.DateTimeField()),
+                (
+                    "organisation",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="public_body_entry",
+                        to="intake.organisation",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
+                "verbose_name_plural": "public bodies",
             },
         ),
         migrations.CreateModel(
-            name='PlanChoice',
+            name="StandingSite",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('pin', 'pinned'), ('forbid', 'forbidden')], max_length=8)),
-                ('at', models.DateTimeField()),
-                ('reason', models.CharField(max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('active', models.BooleanField(default=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "key",
+                    models.CharField(
+                        max_length=40,
+                        validators=[django.core.validators.RegexValidator("^[A-Za-z0-9][\\w.-]*$")],
+                    ),
+                ),
+                (
+                    "name",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("facility_kind", models.CharField(max_length=40)),
+                (
+                    "street",
+                    models.CharField(
+                        blank=True,
+                        max_length=200,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "zip",
+                    models.CharField(
+                        max_length=5, validators=[django.core.validators.RegexValidator("^\\d{5}$")]
+                    ),
+                ),
+                (
+                    "county",
+                    models.CharField(
+                        blank=True,
+                        max_length=60,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        max_length=2,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Z]{2}$", "Give the two letters of the state."
+                            )
+                        ],
+                    ),
+                ),
+                (
+                    "latitude",
+                    models.DecimalField(
+                        decimal_places=5,
+                        max_digits=8,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("-90")),
+                            django.core.validators.MaxValueValidator(Decimal("90")),
+                        ],
+                    ),
+                ),
+                (
+                    "longitude",
+                    models.DecimalField(
+                        decimal_places=5,
+                        max_digits=8,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("-180")),
+                            django.core.validators.MaxValueValidator(Decimal("180")),
+                        ],
+                    ),
+                ),
+                (
+                    "sketch_note",
+                    models.TextField(
+                        blank=True,
+                        max_length=1000,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "need_note",
+                    models.TextField(
+                        blank=True,
+                        max_length=1000,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("critical", models.BooleanField(default=False)),
+                ("people_served", models.PositiveIntegerField(blank=True, null=True)),
+                ("priority_number", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("supply", models.CharField(max_length=12)),
+                (
+                    "phases_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=200,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "main_breaker_a",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(15),
+                            django.core.validators.MaxValueValidator(6000),
+                        ],
+                    ),
+                ),
+                (
+                    "service_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "capacity_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "transfer_equipment",
+                    models.CharField(
+                        choices=[
+                            ("none", "none"),
+                            ("manual_switch", "manual transfer switch"),
+                            ("automatic_switch", "automatic transfer switch"),
+                            ("interlock", "interlocked breakers"),
+                            ("inlet", "inlet with transfer switch"),
+                            ("unsure", "not sure"),
+                        ],
+                        default="unsure",
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "transfer_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "connection",
+                    models.CharField(
+                        choices=[
+                            ("lugs", "lugs"),
+                            ("cam", "cam connectors"),
+                            ("inlet", "inlet with pins"),
+                            ("unsure", "not sure"),
+                        ],
+                        default="unsure",
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "lead_length_m",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=1,
+                        max_digits=6,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(500),
+                        ],
+                    ),
+                ),
+                (
+                    "route_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "access_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "ground_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "noise_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "fuel_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "existing_set_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "hazards_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "connect_material_note",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("partial_load_ok", models.BooleanField(default=False)),
+                ("loads", models.JSONField(blank=True, default=list)),
+                (
+                    "assessed_by",
+                    models.CharField(
+                        blank=True,
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("assessed_on", models.DateField(blank=True, null=True)),
+                (
+                    "contact_name",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "night_phone",
+                    models.CharField(
+                        max_length=40,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "second_contact",
+                    models.CharField(
+                        blank=True,
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "second_phone",
+                    models.CharField(
+                        blank=True,
+                        max_length=40,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "signer",
+                    models.CharField(
+                        blank=True,
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("created_at", models.DateTimeField()),
+                ("updated_at", models.DateTimeField()),
+                ("archived_at", models.DateTimeField(blank=True, null=True)),
+                ("reviewed_on", models.DateField()),
+                ("review_due_on", models.DateField()),
+                ("reminded_on", models.DateField(blank=True, null=True)),
+                ("sized_at", models.DateTimeField(blank=True, null=True)),
+                ("sized_against", models.CharField(blank=True, max_length=200)),
+                ("sizing", models.JSONField(blank=True, default=dict)),
+                ("options", models.JSONField(blank=True, default=list)),
+                ("findings", models.JSONField(blank=True, default=list)),
+                (
+                    "organisation",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="standing_sites",
+                        to="intake.organisation",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['id'],
+                "ordering": ["organisation_id", "key"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("organisation", "key"), name="one_standing_site_a_key"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            (
+                                "transfer_equipment__in",
+                                [
+                                    "none",
+                                    "manual_switch",
+                                    "automatic_switch",
+                                    "interlock",
+                                    "inlet",
+                                    "unsure",
+                                ],
+                            )
+                        ),
+                        name="site_transfer_equipment_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("connection__in", ["lugs", "cam", "inlet", "unsure"])),
+                        name="site_connection_known",
+                    ),
+                ],
+                "indexes": [
+                    models.Index(
+                        condition=models.Q(("archived_at__isnull", True)),
+                        fields=["sized_against"],
+                        name="sites_to_size",
+                    ),
+                    models.Index(
+                        condition=models.Q(("archived_at__isnull", True)),
+                        fields=["review_due_on"],
+                        name="sites_to_review",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='PublicBody',
+            name="AgreedTerms",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('token_hash', models.CharField(max_length=64, unique=True)),
-                ('link_generation', models.PositiveIntegerField(default=1)),
-                ('link_expires_at', models.DateTimeField()),
-                ('contact_name', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('contact_email', models.EmailField(max_length=254)),
-                ('night_phone', models.CharField(max_length=40, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('jurisdiction', models.CharField(blank=True, max_length=64, validators=[django.core.validators.RegexValidator('^[A-Z]{2}(-.{1,60})?$', 'Give the two letters of the state, or ST-County.')])),
-                ('language', models.CharField(default='en', max_length=8)),
-                ('created_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("valid_from", models.DateField()),
+                ("valid_until", models.DateField()),
+                (
+                    "uplift_cap_percent",
+                    models.DecimalField(
+                        decimal_places=2,
+                        max_digits=5,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("0")),
+                            django.core.validators.MaxValueValidator(Decimal("100")),
+                        ],
+                    ),
+                ),
+                (
+                    "signed_by",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "document_reference",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "note",
+                    models.TextField(
+                        blank=True,
+                        max_length=2000,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "organisation",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="agreed_terms",
+                        to="intake.organisation",
+                    ),
+                ),
             ],
             options={
-                'verbose_name_plural': 'public bodies',
+                "verbose_name_plural": "agreed terms",
+                "ordering": ["-valid_from"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("valid_until__gte", models.F("valid_from"))),
+                        name="agreed_terms_run_forward",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("uplift_cap_percent__gte", 0)),
+                        name="agreed_cap_not_negative",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='SiteRecord',
+            name="DutyTurn",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('started_at', models.DateTimeField()),
-                ('stopped_at', models.DateTimeField(blank=True, null=True)),
-                ('hours_meter_start', models.DecimalField(blank=True, decimal_places=1, max_digits=8, null=True, validators=[django.core.validators.MinValueValidator(0)])),
-                ('hours_meter_end', models.DecimalField(blank=True, decimal_places=1, max_digits=8, null=True, validators=[django.core.validators.MinValueValidator(0)])),
-                ('fuel_gallons', models.DecimalField(blank=True, decimal_places=2, max_digits=10, null=True, validators=[django.core.validators.MinValueValidator(0)])),
-                ('note', models.TextField(blank=True, max_length=2000, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('made_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("branch_code", models.CharField(blank=True, max_length=20)),
+                ("starts_at", models.DateTimeField()),
+                ("ends_at", models.DateTimeField()),
+                (
+                    "phone",
+                    models.CharField(
+                        max_length=40,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("email", models.EmailField(max_length=254)),
+                (
+                    "user",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="duty_turns",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['started_at', 'id'],
+                "ordering": ["starts_at"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("ends_at__gt", models.F("starts_at"))),
+                        name="duty_turn_runs_forward",
+                    ),
+                ],
+                "indexes": [
+                    models.Index(fields=["starts_at", "ends_at"], name="duty_turns_by_time"),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='SiteRecordLine',
+            name="EmergencyEvent",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('kind', models.CharField(choices=[('set', 'set'), ('fuel', 'fuel'), ('labour', 'labour'), ('delivery', 'delivery'), ('accessory', 'accessory')], max_length=12)),
-                ('label', models.CharField(max_length=160)),
-                ('quantity', models.DecimalField(decimal_places=2, max_digits=12)),
-                ('unit', models.CharField(blank=True, max_length=20)),
-                ('rate', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('amount', models.DecimalField(decimal_places=2, default=Decimal('0.00'), max_digits=12)),
-                ('from_at', models.DateTimeField(blank=True, null=True)),
-                ('until_at', models.DateTimeField(blank=True, null=True)),
-                ('why', models.CharField(max_length=300)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "code",
+                    models.CharField(
+                        max_length=40,
+                        unique=True,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Za-z0-9][A-Za-z0-9_-]*$", "Use letters, digits, - and _ only."
+                            )
+                        ],
+                    ),
+                ),
+                (
+                    "name",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "jurisdiction",
+                    models.CharField(
+                        blank=True,
+                        max_length=64,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Z]{2}(-.{1,60})?$",
+                                "Give the two letters of the state, or ST-County.",
+                            )
+                        ],
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("open", "open"), ("closed", "closed")],
+                        default="open",
+                        max_length=8,
+                    ),
+                ),
+                ("opened_at", models.DateTimeField()),
+                ("expected_end", models.DateTimeField(blank=True, null=True)),
+                ("closed_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "opened_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position'],
+                "ordering": ["-opened_at"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("state__in", ["open", "closed"])),
+                        name="emergency_event_state_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("closed_at__isnull", True), ("state", "open")),
+                            models.Q(("closed_at__isnull", False), ("state", "closed")),
+                            _connector="OR",
+                        ),
+                        name="emergency_event_closed_has_a_time",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='StandingSite',
+            name="EmergencyPlan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=40, validators=[django.core.validators.RegexValidator('^[A-Za-z0-9][\\w.-]*$')])),
-                ('name', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('facility_kind', models.CharField(max_length=40)),
-                ('street', models.CharField(blank=True, max_length=200, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('zip', models.CharField(max_length=5, validators=[django.core.validators.RegexValidator('^\\d{5}$')])),
-                ('county', models.CharField(blank=True, max_length=60, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('state', models.CharField(max_length=2, validators=[django.core.validators.RegexValidator('^[A-Z]{2}$', 'Give the two letters of the state.')])),
-                ('latitude', models.DecimalField(decimal_places=5, max_digits=8, validators=[django.core.validators.MinValueValidator(Decimal('-90')), django.core.validators.MaxValueValidator(Decimal('90'))])),
-                ('longitude', models.DecimalField(decimal_places=5, max_digits=8, validators=[django.core.validators.MinValueValidator(Decimal('-180')), django.core.validators.MaxValueValidator(Decimal('180'))])),
-                ('sketch_note', models.TextField(blank=True, max_length=1000, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('need_note', models.TextField(blank=True, max_length=1000, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('critical', models.BooleanField(default=False)),
-                ('people_served', models.PositiveIntegerField(blank=True, null=True)),
-                ('priority_number', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('supply', models.CharField(max_length=12)),
-                ('phases_note', models.CharField(blank=True, max_length=200, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('main_breaker_a', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(15), django.core.validators.MaxValueValidator(6000)])),
-                ('service_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('capacity_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('transfer_equipment', models.CharField(choices=[('none', 'none'), ('manual_switch', 'manual transfer switch'), ('automatic_switch', 'automatic transfer switch'), ('interlock', 'interlocked breakers'), ('inlet', 'inlet with transfer switch'), ('unsure', 'not sure')], default='unsure', max_length=20)),
-                ('transfer_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('connection', models.CharField(choices=[('lugs', 'lugs'), ('cam', 'cam connectors'), ('inlet', 'inlet with pins'), ('unsure', 'not sure')], default='unsure', max_length=10)),
-                ('lead_length_m', models.DecimalField(blank=True, decimal_places=1, max_digits=6, null=True, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(500)])),
-                ('route_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('access_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('ground_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('noise_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('fuel_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('existing_set_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('hazards_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('connect_material_note', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('partial_load_ok', models.BooleanField(default=False)),
-                ('loads', models.JSONField(blank=True, default=list)),
-                ('assessed_by', models.CharField(blank=True, max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('assessed_on', models.DateField(blank=True, null=True)),
-                ('contact_name', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('night_phone', models.CharField(max_length=40, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('second_contact', models.CharField(blank=True, max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('second_phone', models.CharField(blank=True, max_length=40, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('signer', models.CharField(blank=True, max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created_at', models.DateTimeField()),
-                ('updated_at', models.DateTimeField()),
-                ('archived_at', models.DateTimeField(blank=True, null=True)),
-                ('reviewed_on', models.DateField()),
-                ('review_due_on', models.DateField()),
-                ('reminded_on', models.DateField(blank=True, null=True)),
-                ('sized_at', models.DateTimeField(blank=True, null=True)),
-                ('sized_against', models.CharField(blank=True, max_length=200)),
-                ('sizing', models.JSONField(blank=True, default=dict)),
-                ('options', models.JSONField(blank=True, default=list)),
-                ('findings', models.JSONField(blank=True, default=list)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveIntegerField()),
+                ("made_at", models.DateTimeField()),
+                (
+                    "reason",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("problem", models.JSONField(default=dict)),
+                ("result", models.JSONField(default=dict)),
+                ("seconds", models.FloatField(default=0.0)),
+                ("proven", models.BooleanField(default=False)),
+                ("gap_percent", models.FloatField(blank=True, null=True)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("made", "made"),
+                            ("in_force", "in force"),
+                            ("superseded", "replaced by a newer plan"),
+                        ],
+                        default="made",
+                        max_length=12,
+                    ),
+                ),
+                ("in_force_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "event",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="plans",
+                        to="quotes.emergencyevent",
+                    ),
+                ),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['organisation_id', 'key'],
+                "ordering": ["event_id", "number"],
+                "constraints": [
+                    models.UniqueConstraint(fields=("event", "number"), name="one_plan_a_number"),
+                    models.UniqueConstraint(
+                        condition=models.Q(("state", "in_force")),
+                        fields=("event",),
+                        name="one_plan_in_force",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("state__in", ["made", "in_force", "superseded"])),
+                        name="plan_state_known",
+                    ),
+                ],
             },
+        ),
+        migrations.CreateModel(
+            name="FacilityKind",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "code",
+                    models.CharField(
+                        max_length=40,
+                        validators=[django.core.validators.RegexValidator("^[a-z][a-z0-9_]*$")],
+                    ),
+                ),
+                (
+                    "jurisdiction",
+                    models.CharField(
+                        blank=True,
+                        help_text="Empty for the owner's default; else a state (ZZ) or a county (ZZ-Name).",
+                        max_length=64,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^[A-Z]{2}(-.{1,60})?$",
+                                "Give the two letters of the state, or ST-County.",
+                            )
+                        ],
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("name_es", models.CharField(blank=True, max_length=120)),
+                (
+                    "rank",
+                    models.PositiveSmallIntegerField(
+                        choices=[(1, "life-saving"), (2, "life-sustaining"), (3, "other municipal")]
+                    ),
+                ),
+                ("why", models.CharField(max_length=300)),
+                ("source", models.CharField(max_length=300)),
+            ],
+            options={
+                "ordering": ["rank", "name", "jurisdiction"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("code", "jurisdiction"), name="one_rank_a_kind_and_jurisdiction"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("rank__in", [1, 2, 3])), name="kind_rank_known"
+                    ),
+                ],
+            },
+        ),
+        migrations.CreateModel(
+            name="FuelPlan",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveIntegerField()),
+                ("made_at", models.DateTimeField()),
+                ("problem", models.JSONField(default=dict)),
+                ("result", models.JSONField(default=dict)),
+                (
+                    "event",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="fuel_plans",
+                        to="quotes.emergencyevent",
+                    ),
+                ),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["event_id", "number"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("event", "number"), name="one_fuel_plan_a_number"
+                    ),
+                ],
+            },
+        ),
+        migrations.CreateModel(
+            name="Need",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("key", models.CharField(max_length=60)),
+                (
+                    "name",
+                    models.CharField(
+                        max_length=200,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("facility_kind", models.CharField(max_length=40)),
+                (
+                    "rank",
+                    models.PositiveSmallIntegerField(
+                        choices=[(1, "life-saving"), (2, "life-sustaining"), (3, "other municipal")]
+                    ),
+                ),
+                ("rank_reason", models.CharField(max_length=400)),
+                ("need_by", models.DateTimeField()),
+                (
+                    "place",
+                    models.CharField(
+                        blank=True,
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("jurisdiction", models.CharField(blank=True, max_length=64)),
+                (
+                    "latitude",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=5,
+                        max_digits=8,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("-90")),
+                            django.core.validators.MaxValueValidator(Decimal("90")),
+                        ],
+                    ),
+                ),
+                (
+                    "longitude",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=5,
+                        max_digits=8,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(Decimal("-180")),
+                            django.core.validators.MaxValueValidator(Decimal("180")),
+                        ],
+                    ),
+                ),
+                ("requirement", models.JSONField(blank=True, default=dict)),
+                ("options", models.JSONField(blank=True, default=list)),
+                ("findings", models.JSONField(blank=True, default=list)),
+                ("sized_at", models.DateTimeField(blank=True, null=True)),
+                ("sized_against", models.CharField(blank=True, max_length=200)),
+                ("life_safety", models.BooleanField(default=False)),
+                (
+                    "transfer_equipment",
+                    models.CharField(
+                        choices=[
+                            ("none", "none"),
+                            ("manual_switch", "manual transfer switch"),
+                            ("automatic_switch", "automatic transfer switch"),
+                            ("interlock", "interlocked breakers"),
+                            ("inlet", "inlet with transfer switch"),
+                            ("unsure", "not sure"),
+                        ],
+                        default="unsure",
+                        max_length=20,
+                    ),
+                ),
+                ("connection_data", models.JSONField(blank=True, default=dict)),
+                (
+                    "contact_name",
+                    models.CharField(
+                        max_length=120,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "night_phone",
+                    models.CharField(
+                        max_length=40,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("needed", "needed"),
+                            ("promised", "promised"),
+                            ("on_the_way", "on the way"),
+                            ("running", "running"),
+                            ("done", "done"),
+                            ("withdrawn", "withdrawn"),
+                        ],
+                        default="needed",
+                        max_length=12,
+                    ),
+                ),
+                ("state_at", models.DateTimeField()),
+                ("needs_person", models.BooleanField(default=False)),
+                ("person_reason", models.TextField(blank=True)),
+                ("person_cleared_at", models.DateTimeField(blank=True, null=True)),
+                ("call_back_by", models.DateTimeField(blank=True, null=True)),
+                ("called_back_at", models.DateTimeField(blank=True, null=True)),
+                ("accepted_at", models.DateTimeField()),
+                ("version", models.PositiveIntegerField(default=1)),
+                (
+                    "event",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="needs",
+                        to="quotes.emergencyevent",
+                    ),
+                ),
+                (
+                    "person_cleared_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "request",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="need",
+                        to="intake.hirerequest",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="needs",
+                        to="quotes.standingsite",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["rank", "need_by", "id"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            (
+                                "state__in",
+                                [
+                                    "needed",
+                                    "promised",
+                                    "on_the_way",
+                                    "running",
+                                    "done",
+                                    "withdrawn",
+                                ],
+                            )
+                        ),
+                        name="need_state_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("rank__in", [1, 2, 3])), name="need_rank_known"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            (
+                                "transfer_equipment__in",
+                                [
+                                    "none",
+                                    "manual_switch",
+                                    "automatic_switch",
+                                    "interlock",
+                                    "inlet",
+                                    "unsure",
+                                ],
+                            )
+                        ),
+                        name="need_transfer_equipment_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("person_cleared_at__isnull", True),
+                            ("person_cleared_by__isnull", False),
+                            _connector="OR",
+                        ),
+                        name="need_cleared_by_somebody",
+                    ),
+                    models.UniqueConstraint(
+                        condition=models.Q(
+                            ("state__in", ["needed", "promised", "on_the_way", "running"])
+                        ),
+                        fields=("site",),
+                        name="one_open_need_a_site",
+                    ),
+                    models.UniqueConstraint(
+                        condition=models.Q(
+                            ("state__in", ["needed", "promised", "on_the_way", "running"])
+                        ),
+                        fields=("event", "key"),
+                        name="one_open_need_a_key_and_event",
+                    ),
+                ],
+                "indexes": [
+                    models.Index(
+                        fields=["event", "state", "rank", "need_by"], name="needs_of_an_event"
+                    ),
+                    models.Index(
+                        condition=models.Q(("called_back_at__isnull", True)),
+                        fields=["call_back_by"],
+                        name="needs_to_call_back",
+                    ),
+                ],
+            },
+        ),
+        migrations.CreateModel(
+            name="Page",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("mail", "mail"), ("webhook", "webhook")], max_length=8
+                    ),
+                ),
+                ("target", models.CharField(max_length=254)),
+                ("created_at", models.DateTimeField()),
+                ("sent_at", models.DateTimeField(blank=True, null=True)),
+                ("attempts", models.PositiveSmallIntegerField(default=0)),
+                (
+                    "need",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="pages",
+                        to="quotes.need",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["id"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("need", "kind", "target"), name="one_page_a_need_and_target"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("kind__in", ["mail", "webhook"])),
+                        name="page_kind_known",
+                    ),
+                ],
+            },
+        ),
+        migrations.CreateModel(
+            name="PlanChoice",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("pin", "pinned"), ("forbid", "forbidden")], max_length=8
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                (
+                    "reason",
+                    models.CharField(
+                        max_length=300,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("active", models.BooleanField(default=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "event",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="choices",
+                        to="quotes.emergencyevent",
+                    ),
+                ),
+                (
+                    "need",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="choices",
+                        to="quotes.need",
+                    ),
+                ),
+                (
+                    "unit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="quotes.unit",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["id"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        condition=models.Q(("active", True)),
+                        fields=("need", "unit"),
+                        name="one_choice_a_need_and_unit",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("kind__in", ["pin", "forbid"])),
+                        name="plan_choice_kind_known",
+                    ),
+                ],
+            },
+        ),
+        migrations.CreateModel(
+            name="SiteRecord",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("started_at", models.DateTimeField()),
+                ("stopped_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "hours_meter_start",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=1,
+                        max_digits=8,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                (
+                    "hours_meter_end",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=1,
+                        max_digits=8,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                (
+                    "fuel_gallons",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=2,
+                        max_digits=10,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                    ),
+                ),
+                (
+                    "note",
+                    models.TextField(
+                        blank=True,
+                        max_length=2000,
+                        validators=[django.core.validators.ProhibitNullCharactersValidator()],
+                    ),
+                ),
+                ("made_at", models.DateTimeField()),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "need",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="records",
+                        to="quotes.need",
+                    ),
+                ),
+                (
+                    "unit",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="quotes.unit",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["started_at", "id"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("need", "unit", "started_at"), name="one_site_record_a_start"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("stopped_at__isnull", True),
+                            ("stopped_at__gte", models.F("started_at")),
+                            _connector="OR",
+                        ),
+                        name="site_record_runs_forward",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("hours_meter_end__isnull", True),
+                            ("hours_meter_end__gte", models.F("hours_meter_start")),
+                            _connector="OR",
+                        ),
+                        name="site_record_meter_runs_forward",
+                    ),
+                ],
+            },
+        ),
+        migrations.CreateModel(
+            name="SiteRecordLine",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("set", "set"),
+                            ("fuel", "fuel"),
+                            ("labour", "labour"),
+                            ("delivery", "delivery"),
+                            ("accessory", "accessory"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("label", models.CharField(max_length=160)),
+                ("quantity", models.DecimalField(decimal_places=2, max_digits=12)),
+                ("unit", models.CharField(blank=True, max_length=20)),
+                (
+                    "rate",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                (
+                    "amount",
+                    models.DecimalField(decimal_places=2, default=Decimal("0.00"), max_digits=12),
+                ),
+                ("from_at", models.DateTimeField(blank=True, null=True)),
+                ("until_at", models.DateTimeField(blank=True, null=True)),
+                ("why", models.CharField(max_length=300)),
+                (
+                    "record",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="lines",
+                        to="quotes.siterecord",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["position"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("record", "position"), name="one_record_line_a_position"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("kind__in", ["set", "fuel", "labour", "delivery", "accessory"])
+                        ),
+                        name="record_line_kind_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("why", ""), _negated=True),
+                        name="record_line_is_explained",
+                    ),
+                ],
+            },
+        ),
+        migrations.CreateModel(
+            name="FuelStop",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                ("truck", models.CharField(max_length=60)),
+                ("arrive_at", models.DateTimeField()),
+                ("leave_at", models.DateTimeField()),
+                ("fuel_l", models.DecimalField(decimal_places=2, max_digits=10)),
+                ("note", models.CharField(blank=True, max_length=300)),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="stops",
+                        to="quotes.fuelplan",
+                    ),
+                ),
+                (
+                    "need",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="fuel_stops",
+                        to="quotes.need",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["truck", "position"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("plan", "truck", "position"), name="one_fuel_stop_a_position"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("leave_at__gte", models.F("arrive_at"))),
+                        name="fuel_stop_runs_forward",
+                    ),
+                ],
+            },
+        ),
+        migrations.CreateModel(
+            name="Delivery",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("depart_at", models.DateTimeField()),
+                ("arrive_at", models.DateTimeField()),
+                ("late_minutes", models.PositiveIntegerField(default=0)),
+                ("distance_km", models.DecimalField(decimal_places=1, max_digits=7)),
+                ("share", models.DecimalField(decimal_places=3, default=1, max_digits=4)),
+                (
+                    "booking",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="delivery",
+                        to="quotes.booking",
+                    ),
+                ),
+                (
+                    "branch",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="quotes.branch",
+                    ),
+                ),
+                (
+                    "unit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="quotes.unit",
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="deliveries",
+                        to="quotes.emergencyplan",
+                    ),
+                ),
+                ("needs", models.ManyToManyField(related_name="deliveries", to="quotes.need")),
+            ],
+            options={
+                "ordering": ["depart_at", "id"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("plan", "unit"), name="a_unit_goes_once_a_plan"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("arrive_at__gte", models.F("depart_at"))),
+                        name="delivery_runs_forward",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("share__gt", 0), ("share__lte", 1)),
+                        name="delivery_share_is_a_share",
+                    ),
+                ],
+            },
+        ),
+        migrations.CreateModel(
+            name="Combined",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("options", models.JSONField(default=list)),
+                ("why", models.CharField(max_length=300)),
+                ("made_at", models.DateTimeField()),
+                ("withdrawn_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "event",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="combined",
+                        to="quotes.emergencyevent",
+                    ),
+                ),
+                ("needs", models.ManyToManyField(related_name="combined", to="quotes.need")),
+            ],
         ),
         migrations.AlterField(
-            model_name='booking',
-            name='order',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='bookings', to='quotes.order'),
-        ),
-        migrations.CreateModel(
-            name='AgreedTerms',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('valid_from', models.DateField()),
-                ('valid_until', models.DateField()),
-                ('uplift_cap_percent', models.DecimalField(decimal_places=2, max_digits=5, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('100'))])),
-                ('signed_by', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('document_reference', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('note', models.TextField(blank=True, max_length=2000, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('organisation', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='agreed_terms', to='intake.organisation')),
-            ],
-            options={
-                'verbose_name_plural': 'agreed terms',
-                'ordering': ['-valid_from'],
-            },
-        ),
-        migrations.CreateModel(
-            name='DutyTurn',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('branch_code', models.CharField(blank=True, max_length=20)),
-                ('starts_at', models.DateTimeField()),
-                ('ends_at', models.DateTimeField()),
-                ('phone', models.CharField(max_length=40, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('email', models.EmailField(max_length=254)),
-                ('user', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='duty_turns', to=settings.AUTH_USER_MODEL)),
-            ],
-            options={
-                'ordering': ['starts_at'],
-            },
-        ),
-        migrations.CreateModel(
-            name='EmergencyEvent',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True, validators=[django.core.validators.RegexValidator('^[A-Za-z0-9][A-Za-z0-9_-]*$', 'Use letters, digits, - and _ only.')])),
-                ('name', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('jurisdiction', models.CharField(blank=True, max_length=64, validators=[django.core.validators.RegexValidator('^[A-Z]{2}(-.{1,60})?$', 'Give the two letters of the state, or ST-County.')])),
-                ('state', models.CharField(choices=[('open', 'open'), ('closed', 'closed')], default='open', max_length=8)),
-                ('opened_at', models.DateTimeField()),
-                ('expected_end', models.DateTimeField(blank=True, null=True)),
-                ('closed_at', models.DateTimeField(blank=True, null=True)),
-                ('opened_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-            ],
-            options={
-                'ordering': ['-opened_at'],
-            },
-        ),
-        migrations.CreateModel(
-            name='EmergencyPlan',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField()),
-                ('made_at', models.DateTimeField()),
-                ('reason', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('problem', models.JSONField(default=dict)),
-                ('result', models.JSONField(default=dict)),
-                ('seconds', models.FloatField(default=0.0)),
-                ('proven', models.BooleanField(default=False)),
-                ('gap_percent', models.FloatField(blank=True, null=True)),
-                ('state', models.CharField(choices=[('made', 'made'), ('in_force', 'in force'), ('superseded', 'replaced by a newer plan')], default='made', max_length=12)),
-                ('in_force_at', models.DateTimeField(blank=True, null=True)),
-                ('event', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='plans', to='quotes.emergencyevent')),
-                ('made_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-            ],
-            options={
-                'ordering': ['event_id', 'number'],
-            },
-        ),
-        migrations.CreateModel(
-            name='FacilityKind',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, validators=[django.core.validators.RegexValidator('^[a-z][a-z0-9_]*$')])),
-                ('jurisdiction', models.CharField(blank=True, help_text="Empty for the owner's default; else a state (ZZ) or a county (ZZ-Name).", max_length=64, validators=[django.core.validators.RegexValidator('^[A-Z]{2}(-.{1,60})?$', 'Give the two letters of the state, or ST-County.')])),
-                ('name', models.CharField(max_length=120)),
-                ('name_es', models.CharField(blank=True, max_length=120)),
-                ('rank', models.PositiveSmallIntegerField(choices=[(1, 'life-saving'), (2, 'life-sustaining'), (3, 'other municipal')])),
-                ('why', models.CharField(max_length=300)),
-                ('source', models.CharField(max_length=300)),
-            ],
-            options={
-                'ordering': ['rank', 'name', 'jurisdiction'],
-                'constraints': [models.UniqueConstraint(fields=('code', 'jurisdiction'), name='one_rank_a_kind_and_jurisdiction'), models.CheckConstraint(condition=models.Q(('rank__in', [1, 2, 3])), name='kind_rank_known')],
-            },
-        ),
-        migrations.CreateModel(
-            name='FuelPlan',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField()),
-                ('made_at', models.DateTimeField()),
-                ('problem', models.JSONField(default=dict)),
-                ('result', models.JSONField(default=dict)),
-                ('event', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='fuel_plans', to='quotes.emergencyevent')),
-                ('made_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-            ],
-            options={
-                'ordering': ['event_id', 'number'],
-            },
-        ),
-        migrations.CreateModel(
-            name='Need',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=60)),
-                ('name', models.CharField(max_length=200, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('facility_kind', models.CharField(max_length=40)),
-                ('rank', models.PositiveSmallIntegerField(choices=[(1, 'life-saving'), (2, 'life-sustaining'), (3, 'other municipal')])),
-                ('rank_reason', models.CharField(max_length=400)),
-                ('need_by', models.DateTimeField()),
-                ('place', models.CharField(blank=True, max_length=300, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('jurisdiction', models.CharField(blank=True, max_length=64)),
-                ('latitude', models.DecimalField(blank=True, decimal_places=5, max_digits=8, null=True, validators=[django.core.validators.MinValueValidator(Decimal('-90')), django.core.validators.MaxValueValidator(Decimal('90'))])),
-                ('longitude', models.DecimalField(blank=True, decimal_places=5, max_digits=8, null=True, validators=[django.core.validators.MinValueValidator(Decimal('-180')), django.core.validators.MaxValueValidator(Decimal('180'))])),
-                ('requirement', models.JSONField(blank=True, default=dict)),
-                ('options', models.JSONField(blank=True, default=list)),
-                ('findings', models.JSONField(blank=True, default=list)),
-                ('sized_at', models.DateTimeField(blank=True, null=True)),
-                ('sized_against', models.CharField(blank=True, max_length=200)),
-                ('life_safety', models.BooleanField(default=False)),
-                ('transfer_equipment', models.CharField(choices=[('none', 'none'), ('manual_switch', 'manual transfer switch'), ('automatic_switch', 'automatic transfer switch'), ('interlock', 'interlocked breakers'), ('inlet', 'inlet with transfer switch'), ('unsure', 'not sure')], default='unsure', max_length=20)),
-                ('connection_data', models.JSONField(blank=True, default=dict)),
-                ('contact_name', models.CharField(max_length=120, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('night_phone', models.CharField(max_length=40, validators=[django.core.validators.ProhibitNullCharactersValidator()])),
-                ('state', models.CharField(choices=[('needed', 'needed'), ('promised', 'promised'), ('on_the_way', 'on the way'), ('running', 'running'), ('done', 'done'), ('withdrawn', 'withdrawn')], default='needed', max_length=12)),
-                ('state_at', models.DateTimeField()),
-                ('needs_person', models.BooleanField(default=False)),
-                ('person_reason', models.TextField(blank=True)),
-                ('person_cleared_at', models.DateTimeField(blank=True, null=True)),
-                ('call_back_by', models.DateTimeField(blank=True, null=True)),
-                ('called_back_at', models.DateTimeField(blank=True, null=True)),
-                ('accepted_at', models.DateTimeField()),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('event', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='needs', to='quotes.emergencyevent')),
-                ('person_cleared_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('request', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='need', to='intake.hirerequest')),
-            ],
-            options={
-                'ordering': ['rank', 'need_by', 'id'],
-            },
-        ),
-        migrations.CreateModel(
-            name='FuelStop',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('truck', models.CharField(max_length=60)),
-                ('arrive_at', models.DateTimeField()),
-                ('leave_at', models.DateTimeField()),
-                ('fuel_l', models.DecimalField(decimal_places=2, max_digits=10)),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='stops', to='quotes.fuelplan')),
-                ('need', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='fuel_stops', to='quotes.need')),
-            ],
-            options={
-                'ordering': ['truck', 'position'],
-            },
-        ),
-        migrations.CreateModel(
-            name='Delivery',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('depart_at', models.DateTimeField()),
-                ('arrive_at', models.DateTimeField()),
-                ('late_minutes', models.PositiveIntegerField(default=0)),
-                ('distance_km', models.DecimalField(decimal_places=1, max_digits=7)),
-                ('share', models.DecimalField(decimal_places=3, default=1, max_digits=4)),
-                ('booking', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='delivery', to='quotes.booking')),
-                ('branch', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.branch')),
-                ('unit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.unit')),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='deliveries', to='quotes.emergencyplan')),
-                ('needs', models.ManyToManyField(related_name='deliveries', to='quotes.need')),
-            ],
-            options={
-                'ordering': ['depart_at', 'id'],
-            },
-        ),
-        migrations.CreateModel(
-            name='Combined',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('options', models.JSONField(default=list)),
-                ('why', models.CharField(max_length=300)),
-                ('made_at', models.DateTimeField()),
-                ('withdrawn_at', models.DateTimeField(blank=True, null=True)),
-                ('event', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='combined', to='quotes.emergencyevent')),
-                ('needs', models.ManyToManyField(related_name='combined', to='quotes.need')),
-            ],
+            model_name="booking",
+            name="order",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="bookings",
+                to="quotes.order",
+            ),
         ),
         migrations.AddField(
-            model_name='booking',
-            name='need',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='bookings', to='quotes.need'),
+            model_name="booking",
+            name="need",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="bookings",
+                to="quotes.need",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='booking',
-            constraint=models.CheckConstraint(condition=models.Q(('order__isnull', False), ('need__isnull', False), _connector='OR'), name='booking_is_for_somebody'),
-        ),
-        migrations.AddField(
-            model_name='page',
-            name='need',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='pages', to='quotes.need'),
-        ),
-        migrations.AddField(
-            model_name='planchoice',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='planchoice',
-            name='event',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='choices', to='quotes.emergencyevent'),
-        ),
-        migrations.AddField(
-            model_name='planchoice',
-            name='need',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='choices', to='quotes.need'),
-        ),
-        migrations.AddField(
-            model_name='planchoice',
-            name='unit',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.unit'),
-        ),
-        migrations.AddField(
-            model_name='publicbody',
-            name='organisation',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='public_body_entry', to='intake.organisation'),
-        ),
-        migrations.AddField(
-            model_name='siterecord',
-            name='made_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
-        ),
-        migrations.AddField(
-            model_name='siterecord',
-            name='need',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='records', to='quotes.need'),
-        ),
-        migrations.AddField(
-            model_name='siterecord',
-            name='unit',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.unit'),
-        ),
-        migrations.AddField(
-            model_name='siterecordline',
-            name='record',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lines', to='quotes.siterecord'),
-        ),
-        migrations.AddField(
-            model_name='standingsite',
-            name='organisation',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='standing_sites', to='intake.organisation'),
-        ),
-        migrations.AddField(
-            model_name='need',
-            name='site',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='needs', to='quotes.standingsite'),
-        ),
-        migrations.AddConstraint(
-            model_name='agreedterms',
-            constraint=models.CheckConstraint(condition=models.Q(('valid_until__gte', models.F('valid_from'))), name='agreed_terms_run_forward'),
-        ),
-        migrations.AddConstraint(
-            model_name='agreedterms',
-            constraint=models.CheckConstraint(condition=models.Q(('uplift_cap_percent__gte', 0)), name='agreed_cap_not_negative'),
-        ),
-        migrations.AddIndex(
-            model_name='dutyturn',
-            index=models.Index(fields=['starts_at', 'ends_at'], name='duty_turns_by_time'),
-        ),
-        migrations.AddConstraint(
-            model_name='dutyturn',
-            constraint=models.CheckConstraint(condition=models.Q(('ends_at__gt', models.F('starts_at'))), name='duty_turn_runs_forward'),
-        ),
-        migrations.AddConstraint(
-            model_name='emergencyevent',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['open', 'closed'])), name='emergency_event_state_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='emergencyevent',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('closed_at__isnull', True), ('state', 'open')), models.Q(('closed_at__isnull', False), ('state', 'closed')), _connector='OR'), name='emergency_event_closed_has_a_time'),
-        ),
-        migrations.AddConstraint(
-            model_name='emergencyplan',
-            constraint=models.UniqueConstraint(fields=('event', 'number'), name='one_plan_a_number'),
-        ),
-        migrations.AddConstraint(
-            model_name='emergencyplan',
-            constraint=models.UniqueConstraint(condition=models.Q(('state', 'in_force')), fields=('event',), name='one_plan_in_force'),
-        ),
-        migrations.AddConstraint(
-            model_name='emergencyplan',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['made', 'in_force', 'superseded'])), name='plan_state_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='fuelplan',
-            constraint=models.UniqueConstraint(fields=('event', 'number'), name='one_fuel_plan_a_number'),
-        ),
-        migrations.AddConstraint(
-            model_name='fuelstop',
-            constraint=models.UniqueConstraint(fields=('plan', 'truck', 'position'), name='one_fuel_stop_a_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='fuelstop',
-            constraint=models.CheckConstraint(condition=models.Q(('leave_at__gte', models.F('arrive_at'))), name='fuel_stop_runs_forward'),
-        ),
-        migrations.AddConstraint(
-            model_name='delivery',
-            constraint=models.UniqueConstraint(fields=('plan', 'unit'), name='a_unit_goes_once_a_plan'),
-        ),
-        migrations.AddConstraint(
-            model_name='delivery',
-            constraint=models.CheckConstraint(condition=models.Q(('arrive_at__gte', models.F('depart_at'))), name='delivery_runs_forward'),
-        ),
-        migrations.AddConstraint(
-            model_name='delivery',
-            constraint=models.CheckConstraint(condition=models.Q(('share__gt', 0), ('share__lte', 1)), name='delivery_share_is_a_share'),
-        ),
-        migrations.AddConstraint(
-            model_name='page',
-            constraint=models.UniqueConstraint(fields=('need', 'kind', 'target'), name='one_page_a_need_and_target'),
-        ),
-        migrations.AddConstraint(
-            model_name='page',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['mail', 'webhook'])), name='page_kind_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='planchoice',
-            constraint=models.UniqueConstraint(condition=models.Q(('active', True)), fields=('need', 'unit'), name='one_choice_a_need_and_unit'),
-        ),
-        migrations.AddConstraint(
-            model_name='planchoice',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['pin', 'forbid'])), name='plan_choice_kind_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='siterecord',
-            constraint=models.UniqueConstraint(fields=('need', 'unit', 'started_at'), name='one_site_record_a_start'),
-        ),
-        migrations.AddConstraint(
-            model_name='siterecord',
-            constraint=models.CheckConstraint(condition=models.Q(('stopped_at__isnull', True), ('stopped_at__gte', models.F('started_at')), _connector='OR'), name='site_record_runs_forward'),
-        ),
-        migrations.AddConstraint(
-            model_name='siterecord',
-            constraint=models.CheckConstraint(condition=models.Q(('hours_meter_end__isnull', True), ('hours_meter_end__gte', models.F('hours_meter_start')), _connector='OR'), name='site_record_meter_runs_forward'),
-        ),
-        migrations.AddConstraint(
-            model_name='siterecordline',
-            constraint=models.UniqueConstraint(fields=('record', 'position'), name='one_record_line_a_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='siterecordline',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['set', 'fuel', 'labour', 'delivery', 'accessory'])), name='record_line_kind_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='siterecordline',
-            constraint=models.CheckConstraint(condition=models.Q(('why', ''), _negated=True), name='record_line_is_explained'),
-        ),
-        migrations.AddIndex(
-            model_name='standingsite',
-            index=models.Index(condition=models.Q(('archived_at__isnull', True)), fields=['sized_against'], name='sites_to_size'),
-        ),
-        migrations.AddIndex(
-            model_name='standingsite',
-            index=models.Index(condition=models.Q(('archived_at__isnull', True)), fields=['review_due_on'], name='sites_to_review'),
-        ),
-        migrations.AddConstraint(
-            model_name='standingsite',
-            constraint=models.UniqueConstraint(fields=('organisation', 'key'), name='one_standing_site_a_key'),
-        ),
-        migrations.AddConstraint(
-            model_name='standingsite',
-            constraint=models.CheckConstraint(condition=models.Q(('transfer_equipment__in', ['none', 'manual_switch', 'automatic_switch', 'interlock', 'inlet', 'unsure'])), name='site_transfer_equipment_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='standingsite',
-            constraint=models.CheckConstraint(condition=models.Q(('connection__in', ['lugs', 'cam', 'inlet', 'unsure'])), name='site_connection_known'),
-        ),
-        migrations.AddIndex(
-            model_name='need',
-            index=models.Index(fields=['event', 'state', 'rank', 'need_by'], name='needs_of_an_event'),
-        ),
-        migrations.AddIndex(
-            model_name='need',
-            index=models.Index(condition=models.Q(('called_back_at__isnull', True)), fields=['call_back_by'], name='needs_to_call_back'),
-        ),
-        migrations.AddConstraint(
-            model_name='need',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['needed', 'promised', 'on_the_way', 'running', 'done', 'withdrawn'])), name='need_state_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='need',
-            constraint=models.CheckConstraint(condition=models.Q(('rank__in', [1, 2, 3])), name='need_rank_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='need',
-            constraint=models.CheckConstraint(condition=models.Q(('transfer_equipment__in', ['none', 'manual_switch', 'automatic_switch', 'interlock', 'inlet', 'unsure'])), name='need_transfer_equipment_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='need',
-            constraint=models.CheckConstraint(condition=models.Q(('person_cleared_at__isnull', True), ('person_cleared_by__isnull', False), _connector='OR'), name='need_cleared_by_somebody'),
-        ),
-        migrations.AddConstraint(
-            model_name='need',
-            constraint=models.UniqueConstraint(condition=models.Q(('state__in', ['needed', 'promised', 'on_the_way', 'running'])), fields=('site',), name='one_open_need_a_site'),
-        ),
-        migrations.AddConstraint(
-            model_name='need',
-            constraint=models.UniqueConstraint(condition=models.Q(('state__in', ['needed', 'promised', 'on_the_way', 'running'])), fields=('event', 'key'), name='one_open_need_a_key_and_event'),
+            model_name="booking",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("order__isnull", False), ("need__isnull", False), _connector="OR"
+                ),
+                name="booking_is_for_somebody",
+            ),
         ),
     ]
