@@ -13,7 +13,6 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from intake.api import shapes
 from intake.api.documents import case_document, case_line, question_document
 from intake.api.etags import etag, tagged, version_seen
 from intake.api.filling import given_checked
@@ -21,6 +20,7 @@ from intake.api.idempotency import idempotent
 from intake.api.operations import ID, IDEMPOTENCY, IF_MATCH, REFERENCE, operation
 from intake.api.pages import PageQuery, page_of
 from intake.api.reading import fields_read, query_read
+from intake.api.shapes import cases as shapes
 from intake.api.view import ApiView
 from intake.desk.access import case_of, cases_of
 from intake.desk.services.answers import answer_override

@@ -8,12 +8,12 @@ from typing import Any, cast
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from intake.api import shapes
 from intake.api.documents import moment
 from intake.api.idempotency import SecretResponse, idempotent
 from intake.api.keys import key_rotate
 from intake.api.operations import IDEMPOTENCY, operation
 from intake.api.reading import fields_read
+from intake.api.shapes import keys as shapes
 from intake.api.view import ApiView
 from intake.models import ApiKey
 

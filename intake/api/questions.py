@@ -7,8 +7,8 @@ from typing import Any
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from intake.api import shapes
 from intake.api.operations import operation
+from intake.api.shapes import requests as shapes
 from intake.api.view import ApiView
 from intake.questions.equipment import EQUIPMENT_KINDS, equipment_questions
 from intake.questions.question import Question

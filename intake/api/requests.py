@@ -11,7 +11,6 @@ from django.urls import reverse
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from intake.api import shapes
 from intake.api.documents import load_document, request_document, request_line
 from intake.api.etags import etag, version_seen
 from intake.api.filling import answers_take, load_fill, load_make
@@ -19,6 +18,8 @@ from intake.api.idempotency import idempotent
 from intake.api.operations import ID, IDEMPOTENCY, IF_MATCH, REFERENCE, operation
 from intake.api.pages import PageQuery, page_of
 from intake.api.reading import body_object, fields_read
+from intake.api.shapes import requests as shapes
+from intake.api.shapes.sizing import SizingResult
 from intake.api.view import ApiView
 from intake.models import ApiClient, ApiRequest, HireRequest, RequestLoad
 from intake.requests.equipment import load_remove
@@ -179,7 +180,7 @@ class Submission(RequestView):
 
 class RequestSizing(RequestView):
     @operation(
-        "Read the sizing of a sent request", TAG, {200: shapes.SizingResult}, id="read_sizing",
+        "Read the sizing of a sent request", TAG, {200: SizingResult}, id="read_sizing",
         takes=(REFERENCE,),
     )  # fmt: skip
     def get(self, request: Request, reference: str) -> Response:

@@ -7,10 +7,10 @@ from typing import Any
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from intake.api import shapes
 from intake.api.operations import operation
 from intake.api.problems import FieldsRefused, error_item
 from intake.api.reading import body_object, fields_read
+from intake.api.shapes import sizing as shapes
 from intake.api.view import ApiView
 from intake.requests.runs import fleet_for
 from sizing import read_requirement, recommend

@@ -14,13 +14,14 @@ from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from intake.api import shapes
 from intake.api.documents import moment
 from intake.api.etags import etag, tagged, version_seen
 from intake.api.idempotency import SecretResponse, idempotent
 from intake.api.operations import ID, IDEMPOTENCY, IF_MATCH, operation
 from intake.api.pages import PageQuery, page_of
 from intake.api.reading import fields_read
+from intake.api.shapes import webhooks as shapes
+from intake.api.shapes.keys import RotationAsked
 from intake.api.view import ApiView
 from intake.models import WebhookDelivery, WebhookEndpoint
 from intake.webhooks.endpoints import (
@@ -149,11 +150,11 @@ class OneWebhook(WebhookView):
 class WebhookSecret(WebhookView):
     @operation(
         "Make a new secret", TAG, {201: shapes.NewWebhook}, id="rotate_webhook_secret",
-        body=shapes.RotationAsked, takes=(ID, IDEMPOTENCY, IF_MATCH),
+        body=RotationAsked, takes=(ID, IDEMPOTENCY, IF_MATCH),
     )  # fmt: skip
     @idempotent
     def post(self, request: Request, id: int) -> Response:
-        hours = fields_read(shapes.RotationAsked, request)["overlap_hours"]
+        hours = fields_read(RotationAsked, request)["overlap_hours"]
         overlap = timedelta(hours=hours)
         return with_secret(
             *self.changed(id, lambda **seen: endpoint_rotate(overlap=overlap, **seen))

@@ -7,7 +7,7 @@ from typing import Any
 from django.core.validators import ProhibitNullCharactersValidator
 from rest_framework import serializers
 
-from intake.api.shapes import STATUSES
+from intake.api.shapes.requests import STATUSES
 from quotes.models import OrderState, QuoteState, UnitState
 
 QUOTE_STATES = QuoteState.values
