@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
+from functools import wraps
 from typing import Any
 
 from django import forms
 from django.contrib.auth.models import User
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST
@@ -30,118 +32,110 @@ from quotes.emergency.planning.force import plan_put_in_force
 from quotes.emergency.planning.making import plan_ask
 from quotes.models import EmergencyEvent, EmergencyPlan, Need, NeedState, PlanChoice, Unit
 
-Act = Callable[[], object]
+Work = Callable[..., None]
+View = Callable[..., HttpResponseBase]
 DIGITS = 9  # of a version that can be one
 
 
-def _done(web: HttpRequest, code: str, act: Act, **typed: Any) -> HttpResponse:
-    """Do it and show the event again; refused, show it with the reason and what was typed."""
-    try:
-        act()
-    except ServiceRefusal as refusal:
-        changes = refusal.changes if isinstance(refusal, PlanOvertaken) else []
-        return event_shown(
-            web, code, status=refusal.status_code, refused=str(refusal), changes=changes, **typed
-        )
-    return redirect("quotes:emergency_event", code=code)
+def act(permission: str, *, form: type[forms.Form] | None = None) -> Callable[[Work], View]:
+    """One press on the event's page: the form read, the work done, the page shown again.
+
+    The work gets the event, who acts, now, what the address names and what the form read. Where
+    the form is wrong or the work refused, the page says why and keeps what was typed.
+    """
+
+    def decorated(work: Work) -> View:
+        @wraps(work)
+        def pressed(web: HttpRequest, code: str, **path: Any) -> HttpResponse:
+            event, given = event_or_404(code), form(web.POST) if form else None
+            typed = {"opened": work.__name__, "typed_at": next(iter(path.values()), code)}
+            typed["typed"] = web.POST
+            if given is not None and not given.is_valid():
+                return event_shown(web, code, status=422, refused=_wrong(given), **typed)
+            said = given.cleaned_data if given is not None else {}
+            try:
+                work(event, actor=web.user, now=timezone.now(), **path, **said)
+            except ServiceRefusal as refusal:
+                return event_shown(web, code, **_refused(refusal), **typed)
+            return redirect("quotes:emergency_event", code=code)
+
+        view: View = require_POST(desk_page(permission)(pressed))
+        return view
+
+    return decorated
 
 
-def _wrong(web: HttpRequest, code: str, form: forms.Form, **typed: Any) -> HttpResponse:
-    """The event's page with what is wrong with a form, in its own words."""
-    said = " ".join(str(message) for errors in form.errors.values() for message in errors)
-    return event_shown(web, code, status=422, refused=said, **typed)
+def _wrong(form: forms.Form) -> str:
+    """What is wrong with a form, in its own words."""
+    return " ".join(str(message) for errors in form.errors.values() for message in errors)
 
 
-def _need(code: str, need_id: int) -> Need:
-    return get_object_or_404(Need.objects.select_related("event"), pk=need_id, event__code=code)
+def _refused(refusal: ServiceRefusal) -> dict[str, Any]:
+    changes = refusal.changes if isinstance(refusal, PlanOvertaken) else []
+    return {"status": refusal.status_code, "refused": str(refusal), "changes": changes}
 
 
-@require_POST
-@desk_page("work_case")
-def plan_again(web: HttpRequest, code: str) -> HttpResponse:
+def _need(event: EmergencyEvent, need_id: int) -> Need:
+    return get_object_or_404(Need, pk=need_id, event=event)
+
+
+@act("work_case", form=PlanForm)
+def plan_again(event: EmergencyEvent, *, reason: str, actor: User, now: datetime) -> None:
     """Ask for a plan."""
-    assert isinstance(web.user, User)
-    user, event = web.user, event_or_404(code)
-    form = PlanForm(web.POST)
-    if not form.is_valid():
-        return _wrong(web, code, form, reason=web.POST.get("reason", ""))
-    reason = form.cleaned_data["reason"]
-    return _done(
-        web,
-        code,
-        lambda: plan_ask(event_id=event.pk, reason=reason, actor=user, now=timezone.now()),
-        reason=reason,
-    )
+    plan_ask(event_id=event.pk, reason=reason, actor=actor, now=now)
 
 
-@require_POST
-@desk_page("second_case")
-def in_force(web: HttpRequest, code: str, number: int) -> HttpResponse:
+@act("second_case")
+def in_force(event: EmergencyEvent, *, number: int, actor: User, now: datetime) -> None:
     """Put a plan in force."""
-    assert isinstance(web.user, User)
-    user = web.user
-    plan = get_object_or_404(EmergencyPlan, event__code=code, number=number)
-    return _done(
-        web,
-        code,
-        lambda: plan_put_in_force(plan_id=plan.pk, actor=user, now=timezone.now()),
-    )
+    plan = get_object_or_404(EmergencyPlan, event=event, number=number)
+    plan_put_in_force(plan_id=plan.pk, actor=actor, now=now)
 
 
-@require_POST
-@desk_page("work_case")
-def choose(web: HttpRequest, code: str, need_id: int) -> HttpResponse:
+@act("work_case", form=ChoiceForm)
+def choose(event: EmergencyEvent, *, need_id: int, **said: Any) -> None:
     """Pin a set to a need, or keep it from it."""
-    assert isinstance(web.user, User)
-    user, need = web.user, _need(code, need_id)
-    form = ChoiceForm(web.POST)
-    typed = {"typed_need": need.pk, "typed": web.POST, "opened": "choose"}
-    if not form.is_valid():
-        return _wrong(web, code, form, **typed)
-    return _done(
-        web,
-        code,
-        lambda: choice_make(need_id=need.pk, actor=user, now=timezone.now(), **form.cleaned_data),
-        **typed,
-    )
+    choice_make(need_id=_need(event, need_id).pk, **said)
 
 
-@require_POST
-@desk_page("work_case")
-def choice_over(web: HttpRequest, code: str, choice_id: int) -> HttpResponse:
+@act("work_case")
+def choice_over(event: EmergencyEvent, *, choice_id: int, actor: User, now: datetime) -> None:
     """Take a pin or a ban back."""
-    assert isinstance(web.user, User)
-    user = web.user
-    choice = get_object_or_404(PlanChoice, pk=choice_id, event__code=code)
-    return _done(web, code, lambda: choice_end(choice_id=choice.pk, actor=user, now=timezone.now()))
+    choice = get_object_or_404(PlanChoice, pk=choice_id, event=event)
+    choice_end(choice_id=choice.pk, actor=actor, now=now)
 
 
-@require_POST
-@desk_page("work_case")
-def clear(web: HttpRequest, code: str, need_id: int) -> HttpResponse:
+@act("work_case", form=ClearForm)
+def clear(event: EmergencyEvent, *, need_id: int, **said: Any) -> None:
     """A person looked at a need that waits for one."""
-    assert isinstance(web.user, User)
-    user, need = web.user, _need(code, need_id)
-    form = ClearForm(web.POST)
-    typed = {"typed_need": need.pk, "typed": web.POST, "opened": "clear"}
-    if not form.is_valid():
-        return _wrong(web, code, form, **typed)
-    return _done(
-        web,
-        code,
-        lambda: need_clear(need_id=need.pk, actor=user, now=timezone.now(), **form.cleaned_data),
-        **typed,
-    )
+    need_clear(need_id=_need(event, need_id).pk, **said)
 
 
-@require_POST
-@desk_page("work_case")
-def take_in(web: HttpRequest, code: str, need_id: int) -> HttpResponse:
+@act("work_case")
+def take_in(event: EmergencyEvent, *, need_id: int, actor: User, now: datetime) -> None:
     """Take a need that has no event into this one."""
-    event = event_or_404(code)
     if not Need.objects.filter(pk=need_id, event=None).exists():
         raise Http404("no such need")
-    return _done(web, code, lambda: need_take_in(event_id=event.pk, need_id=need_id))
+    need_take_in(event_id=event.pk, need_id=need_id)
+
+
+@act("work_case", form=FailForm)
+def fail(event: EmergencyEvent, *, number: str, **said: Any) -> None:
+    """A set fails: out of service, what it served is needed again."""
+    unit_fail(number=get_object_or_404(Unit, number=number).number, **said)
+
+
+@act("work_case")
+def back(event: EmergencyEvent, *, number: str, actor: User, now: datetime) -> None:
+    """A set is mended."""
+    unit = get_object_or_404(Unit, number=number)
+    unit_back(number=unit.number, actor=actor, now=now)
+
+
+@act("second_case")
+def close(event: EmergencyEvent, *, actor: User, now: datetime) -> None:
+    """Close an event."""
+    event_close(event_id=event.pk, actor=actor, now=now)
 
 
 @require_POST
@@ -149,7 +143,7 @@ def take_in(web: HttpRequest, code: str, need_id: int) -> HttpResponse:
 def move(web: HttpRequest, code: str, need_id: int) -> HttpResponse:
     """Say what happened at a need; back to the board."""
     assert isinstance(web.user, User)
-    need = _need(code, need_id)
+    need = _need(event_or_404(code), need_id)
     target, version = web.POST.get("target", ""), web.POST.get("version", "")
     if target not in NeedState.values:
         return board_shown(web, code, status=422, refused="Choose what happened.")
@@ -163,44 +157,3 @@ def move(web: HttpRequest, code: str, need_id: int) -> HttpResponse:
     if web.headers.get("HX-Request"):
         return board_shown(web, code)
     return redirect("quotes:emergency_board", code=code)
-
-
-def _unit(code: str, number: str) -> tuple[EmergencyEvent, Unit]:
-    return event_or_404(code), get_object_or_404(Unit, number=number)
-
-
-@require_POST
-@desk_page("work_case")
-def fail(web: HttpRequest, code: str, number: str) -> HttpResponse:
-    """A set fails: out of service, what it served is needed again."""
-    assert isinstance(web.user, User)
-    user, (_event, unit) = web.user, _unit(code, number)
-    form = FailForm(web.POST)
-    typed = {"typed_unit": unit.number}
-    if not form.is_valid():
-        return _wrong(web, code, form, **typed)
-    reason = form.cleaned_data["reason"]
-    return _done(
-        web,
-        code,
-        lambda: unit_fail(number=unit.number, reason=reason, actor=user, now=timezone.now()),
-        **typed,
-    )
-
-
-@require_POST
-@desk_page("work_case")
-def back(web: HttpRequest, code: str, number: str) -> HttpResponse:
-    """A set is mended."""
-    assert isinstance(web.user, User)
-    user, (_event, unit) = web.user, _unit(code, number)
-    return _done(web, code, lambda: unit_back(number=unit.number, actor=user, now=timezone.now()))
-
-
-@require_POST
-@desk_page("second_case")
-def close(web: HttpRequest, code: str) -> HttpResponse:
-    """Close an event."""
-    assert isinstance(web.user, User)
-    user, event = web.user, event_or_404(code)
-    return _done(web, code, lambda: event_close(event_id=event.pk, actor=user, now=timezone.now()))
