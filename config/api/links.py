@@ -36,6 +36,9 @@ LINKS: dict[tuple[str, str], dict[str, dict[str, str]]] = {
         "read_quote_document": {**SAME, "revision": "$response.body#/revision"},
     },
     ("accept_quote", "201"): {"read_order": SAME},
+    ("read_order", "200"): {
+        "read_order_paper": {**SAME, "unit": "$response.body#/bookings/0/unit"},
+    },
     ("list_cases", "200"): {"read_case": FIRST},
     ("read_case", "200"): {
         "take_case": {**SAME, **TAG},
@@ -47,7 +50,10 @@ LINKS: dict[tuple[str, str], dict[str, dict[str, str]]] = {
         "second_finding": {**SAME, **TAG, "id": "$response.body#/findings/0/id"},
     },
     ("settle_finding", "200"): {"release_case": {**SAME, **TAG}},
-    ("list_bookings", "200"): {"read_booking": {"id": "$response.body#/items/0/id"}},
+    ("list_bookings", "200"): {
+        name: {"id": "$response.body#/items/0/id"}
+        for name in ("read_booking", "read_booking_paper")
+    },
     ("list_own_sets", "200"): {"read_own_set": {"code": "$response.body#/items/0/code"}},
     ("read_own_set", "200"): {"change_own_set": {"code": "$request.path.code", **TAG}},
     ("list_units", "200"): {"read_unit": {"number": "$response.body#/items/0/number"}},

@@ -24,6 +24,7 @@ from quotes.pricing.terms import FeeCode
 
 Document = dict[str, Any]
 CURRENCY = "USD"
+NO_PAPERS: Document = {"sheet": None, "card": None}
 PERCENT_FEES = frozenset(
     {FeeCode.ENVIRONMENTAL, FeeCode.DAMAGE_WAIVER, FeeCode.EMERGENCY_UPLIFT, FeeCode.DEPOSIT}
 )
@@ -99,6 +100,7 @@ def order_document(order: Order) -> Document:
                 "set_code": one.unit.set_type.code,
                 "starts_on": str(one.starts_on),
                 "ends_on": str(one.ends_on),
+                **_papers("order_paper", order.request.reference, one.unit.number),
             }
             for one in bookings.order_by("unit_id")
         ],
@@ -108,6 +110,7 @@ def order_document(order: Order) -> Document:
 def booking_document(booking: Booking) -> Document:
     """A unit held for an order, or for a need of an emergency that has no order yet."""
     order = booking.order
+    goes_out = order is not None and booking.cancelled_at is None
     return {
         "id": booking.pk,
         "unit": booking.unit.number,
@@ -119,7 +122,13 @@ def booking_document(booking: Booking) -> Document:
         "ends_on": str(booking.ends_on),
         "free_on": str(booking.free_on),
         "cancelled_at": moment(booking.cancelled_at),
+        **(_papers("booking_paper", booking.pk) if goes_out else NO_PAPERS),
     }
+
+
+def _papers(route: str, *of: Any) -> Document:
+    """Where the papers of a unit that goes out are."""
+    return {name: reverse(f"api:{route}", args=[*of, name]) for name in NO_PAPERS}
 
 
 def unit_document(unit: Unit) -> Document:

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.urls import reverse
 from drf_spectacular.utils import OpenApiParameter
-from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -28,6 +25,7 @@ from quotes.acceptance.services import (
 )
 from quotes.api import shapes
 from quotes.api.documents import order_document, quote_document, revision_document
+from quotes.api.pdf import Pdf, pdf_answer
 from quotes.handover.facts import statement_facts
 from quotes.handover.pdf import handover_pdf
 from quotes.models import Order, Quote, QuoteDocument, Statement
@@ -67,18 +65,6 @@ class CurrentQuote(QuoteView):
         return response
 
 
-class Pdf(BaseRenderer):
-    """Bytes of a PDF as they are; a problem is JSON all the same."""
-
-    media_type = "application/pdf"
-    format = "pdf"
-    charset = None
-    render_style = "binary"
-
-    def render(self, data: Any, media_type: Any = None, renderer_context: Any = None) -> bytes:
-        return data if isinstance(data, bytes) else JSONRenderer().render(data)
-
-
 class QuotePdf(QuoteView):
     """The document of one revision: the same bytes whenever it is asked for."""
 
@@ -93,8 +79,7 @@ class QuotePdf(QuoteView):
         kept = QuoteDocument.objects.filter(quote=quote).first() if quote else None
         if quote is None or kept is None:
             raise NoQuote
-        name = f'inline; filename="quote-{quote.number}.pdf"'
-        return Response(bytes(kept.content), headers={"Content-Disposition": name})
+        return pdf_answer(bytes(kept.content), f"quote-{quote.number}")
 
 
 class QuoteAcceptance(QuoteView):
@@ -193,8 +178,7 @@ class StatementPdf(QuoteView):
         if made is None:
             raise NoQuote("There is no final statement of this request yet.")
         content = handover_pdf("statement", statement_facts(made), made_at=made.made_at)
-        name = f'inline; filename="statement-{made.order.number}.pdf"'
-        return Response(content, headers={"Content-Disposition": name})
+        return pdf_answer(content, f"statement-{made.order.number}")
 
 
 class OneOrder(QuoteView):

@@ -87,6 +87,8 @@ class BookingShape(Shape):
     set_code = serializers.CharField()
     starts_on = serializers.DateField()
     ends_on = serializers.DateField()
+    sheet = serializers.CharField(help_text="Address of the delivery sheet, a PDF.")
+    card = serializers.CharField(help_text="Address of the start card, a PDF.")
 
 
 class Order(Shape):
@@ -111,6 +113,12 @@ class DeskBooking(Shape):
     ends_on = serializers.DateField()
     free_on = serializers.DateField(help_text="The first day it may go out again.")
     cancelled_at = serializers.DateTimeField(allow_null=True)
+    sheet = serializers.CharField(
+        allow_null=True, help_text="Address of the delivery sheet, a PDF; none where none goes out."
+    )
+    card = serializers.CharField(
+        allow_null=True, help_text="Address of the start card, a PDF; none where none goes out."
+    )
 
 
 class BookingPage(Shape):

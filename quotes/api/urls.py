@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from quotes.api import bookings, catalogue, emergency, offers, owner
+from quotes.api import bookings, catalogue, emergency, offers, owner, unit_papers
 
 REQUEST = "requests/<str:reference>"
 CARD = "rates/cards/<str:card>"
@@ -18,6 +18,11 @@ urlpatterns = [
     path(f"{REQUEST}/quote/refusal", offers.QuoteRefusal.as_view(), name="quote_refusal"),
     path(f"{REQUEST}/quote/change", offers.QuoteChange.as_view(), name="quote_change"),
     path(f"{REQUEST}/order/statement.pdf", offers.StatementPdf.as_view(), name="order_statement"),
+    path(
+        f"{REQUEST}/order/units/<str:unit>/<str:paper>.pdf",
+        unit_papers.OrderPaper.as_view(),
+        name="order_paper",
+    ),
     path(f"{REQUEST}/order", offers.OneOrder.as_view(), name="order"),
     path("catalogue/sets", catalogue.Sets.as_view(), name="sets"),
     path("catalogue/branches", catalogue.Branches.as_view(), name="branches"),
@@ -27,6 +32,11 @@ urlpatterns = [
     path("sites/<int:id>", emergency.OneSite.as_view(), name="site"),
     path("bookings", bookings.Bookings.as_view(), name="bookings"),
     path("bookings/<int:id>", bookings.OneBooking.as_view(), name="booking"),
+    path(
+        "bookings/<int:id>/<str:paper>.pdf",
+        unit_papers.BookingPaper.as_view(),
+        name="booking_paper",
+    ),
     path("fleet/sets", owner.OwnSets.as_view(), name="own_sets"),
     path("fleet/sets/<str:code>", owner.OneOwnSet.as_view(), name="own_set"),
     path("fleet/units", owner.Units.as_view(), name="units"),

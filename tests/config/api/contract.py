@@ -65,7 +65,9 @@ def _paths(request: Any, offered: Any, ordered: Any, case: Any, hook: Any, told:
     return {
         "requests": {"reference": request.reference, "id": load.pk},
         "quote": {"reference": offered.request.reference, "revision": offered.revision},
-        "order": {"reference": ordered.request.reference},
+        "order": {
+            "reference": ordered.request.reference, "unit": Booking.objects.get().unit.number,
+        },
         "cases": {"reference": case.request.reference, "id": finding.pk, "key": "supply"},
         "bookings": {"id": Booking.objects.get().pk},
         "fleet": {

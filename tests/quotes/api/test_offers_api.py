@@ -13,7 +13,8 @@ from pypdf import PdfReader
 from quotes.models import Acceptance, Booking, Order, Quote
 from quotes.pricing.money import dollars
 from tests.config.api.caller import Caller, document, problem
-from tests.quotes.cast import deliver_all
+from tests.intake.desk.cast import person
+from tests.quotes.cast import NOW, deliver_all
 
 SIGNED = {"name": "Ann Field", "role": "Site manager", "purchase_order": "PO-7"}
 
@@ -63,6 +64,44 @@ def test_accepting_makes_an_order_with_its_units(caller: Caller, sent: str, quot
     assert [booking["set_code"] for booking in order["bookings"]] == ["T60"]
     assert document(caller.get(f"requests/{sent}/order")) == order
     assert document(caller.get(f"requests/{sent}"))["status"] == "ordered"
+
+
+def text_of(response: Any) -> str:
+    assert response["Content-Type"] == "application/pdf", response.content
+    return "".join(page.extract_text() for page in PdfReader(io.BytesIO(response.content)).pages)
+
+
+def test_the_units_papers_are_read_by_who_ordered_and_by_the_desk(
+    caller: Caller, sent: str, quote: Any
+) -> None:
+    (booked,) = document(accept(caller, sent, quote), 201)["bookings"]
+    desk = Caller(name="yard", scopes=("bookings",), acts_as=person("rae", "rep"))
+    (seen,) = document(desk.get("bookings"))["items"]
+    for reader, shown in ((caller, booked), (desk, seen)):
+        sheet, card = (
+            text_of(reader.get(shown[name].removeprefix("/api/v1/"))) for name in ("sheet", "card")
+        )
+        assert booked["unit"] in sheet
+        assert booked["unit"] in card
+        assert "Ann Field" in sheet
+        assert "Ann Field" not in card
+
+
+def test_papers_of_others_of_no_unit_and_of_what_was_cancelled_are_not_there(
+    caller: Caller, sent: str, quote: Any
+) -> None:
+    (booked,) = document(accept(caller, sent, quote), 201)["bookings"]
+    sheet = booked["sheet"].removeprefix("/api/v1/")
+    problem(Caller(name="somebody").get(sheet), 404, "not_found")
+    problem(caller.get(sheet.replace("sheet.pdf", "list.pdf")), 404, "no_paper")
+    problem(caller.get(sheet.replace(booked["unit"], "NONE-1")), 404, "no_paper")
+    desk = Caller(name="yard", scopes=("bookings",), acts_as=person("rae", "rep"))
+    problem(caller.get("bookings/1/sheet.pdf"), 403, "permission_denied")
+    Booking.objects.update(cancelled_at=NOW)
+    problem(caller.get(sheet), 404, "no_paper")
+    (seen,) = document(desk.get("bookings"))["items"]
+    assert (seen["sheet"], seen["card"]) == (None, None)
+    problem(desk.get(f"bookings/{seen['id']}/card.pdf"), 404, "no_paper")
 
 
 def test_accepting_twice_with_one_key_orders_once(caller: Caller, sent: str, quote: Any) -> None:
