@@ -3,6 +3,7 @@
 from typing import Any
 
 SQLITE_WAIT_S = 20
+SQLITE_KEPT_S = 60  # opening costs as much as ten queries; a file put in its place is soon seen
 POOL_WAIT_S = 10
 
 
@@ -23,6 +24,7 @@ def sqlite(parsed: dict[str, Any]) -> dict[str, Any]:
     """
     return {
         **parsed,
+        "CONN_MAX_AGE": SQLITE_KEPT_S,
         "OPTIONS": {
             "timeout": SQLITE_WAIT_S,
             "transaction_mode": "IMMEDIATE",

@@ -81,7 +81,9 @@ def test_another_database_is_refused(tmp_path: Path) -> None:
 
 
 def test_sqlite_waits_its_turn_and_keeps_readers_going() -> None:
-    options = database({"ENGINE": "django.db.backends.sqlite3"}, pool_size=4)["OPTIONS"]
+    made = database({"ENGINE": "django.db.backends.sqlite3"}, pool_size=4)
+    options = made["OPTIONS"]
+    assert 0 < made["CONN_MAX_AGE"] <= 60  # kept, but a restored file is soon seen
     assert options["transaction_mode"] == "IMMEDIATE"
     assert options["timeout"] == 20
     assert "journal_mode=WAL" in options["init_command"]
