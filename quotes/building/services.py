@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
-from django.db.models import Max
+from django.db.models import QuerySet
 
 from intake.desk.services.opening import case_open
 from intake.events.services import event_record
@@ -18,15 +19,19 @@ from intake.requests.status import request_move
 from intake.webhooks.services import webhook_emit
 from quotes.building.errors import BuildReferred
 from quotes.building.moves import quote_move
-from quotes.building.steps import LAST_STEP, STEPS
+from quotes.building.steps import LAST_STEP, STEP_AFTER, STEPS
 from quotes.models import BuildStep, Quote, QuoteState
 
 TOPIC = "quotes.build_quote"
-BUILT_FIELDS = (
-    "branch", "card", "starts_on", "ends_on", "content", "net", "tax", "total", "deposit",
-    "terms_version", "valid_until",
-)  # fmt: skip
 Clock = Callable[[], datetime]
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A quote in hand, and the steps it still wants."""
+
+    quote: Quote
+    left: tuple[str, ...]
 
 
 def quote_build(
@@ -36,6 +41,7 @@ def quote_build(
 
     1. Count the start, so that a message that costs worker after worker is set aside.
     2. Find or make the quote of this message, then do the steps not yet done, each committed.
+       One quote in hand goes through them all: what a step needs is read once.
     3. Make the offer, or refer to a person, in one transaction with the message's mark.
     """
     if not message_start(message_id=message_id, handler=TOPIC, now=clock()):
@@ -50,22 +56,23 @@ def quote_build(
 def _build(
     message_id: UUID, request_id: int, run_number: int, extra: dict[str, Any], clock: Clock
 ) -> bool:
-    quote = quote_begin(
+    begun = quote_begin(
         message_id=message_id,
         request_id=request_id,
         run_number=run_number,
         extra=extra,
         now=clock(),
     )
-    if quote is None:
+    if begun is None:
         return _finish(message_id, lambda: None, clock)
+    quote = begun.quote
     try:
-        for name in STEPS:
-            step_do(quote_id=quote.pk, name=name, clock=clock)
+        for name in begun.left:
+            quote = step_do(quote=quote, name=name, clock=clock)
     except BuildReferred as refusal:
         referred = refusal
         return _finish(message_id, lambda: quote_refer(quote.pk, referred, now=clock()), clock)
-    return _finish(message_id, lambda: quote_offer(quote.pk, now=clock()), clock)
+    return _finish(message_id, lambda: quote_offer(quote, now=clock()), clock)
 
 
 def _finish(message_id: UUID, effect: Callable[[], object], clock: Clock) -> bool:
@@ -81,72 +88,80 @@ def quote_begin(
     run_number: int,
     extra: dict[str, Any],
     now: datetime,
-) -> Quote | None:
+) -> Begun | None:
     """The quote of a message, made at its first delivery; none where the request has moved on."""
-    request = HireRequest.objects.select_for_update().get(pk=request_id)
-    found = Quote.objects.filter(message_id=message_id).first()
-    if found is not None and found.state == QuoteState.BUILDING:
-        return _still_wanted(found, request)
-    if found is not None:
+    locked = HireRequest.objects.select_for_update().prefetch_related("answers")
+    request = locked.get(pk=request_id)
+    revisions = dict(request.quotes.values_list("message_id", "revision"))
+    if message_id in revisions:
+        return _gone_on_with(message_id, request)
+    run = request.runs.order_by("number").last()
+    if request.status != Status.PRICING or run is None or run.number != run_number:
         return None
-    run = request.runs.filter(number=run_number).first()
-    if request.status != Status.PRICING or run is None or run != request.runs.latest():
-        return None
-    last = request.quotes.aggregate(last=Max("revision"))["last"] or 0
     quote = Quote(
         request=request,
-        revision=last + 1,
+        revision=max(revisions.values(), default=0) + 1,
         message_id=message_id,
         run=run,
         choices=extra.get("choices") or first_choices(request),
         reason=extra.get("reason", ""),
         created_at=now,
     )
-    quote.full_clean(exclude=["request", "run"])
+    quote.clean_fields(exclude=["request", "run"])  # under the lock, the database holds the rest
     quote.save(force_insert=True)
-    names = [*STEPS, LAST_STEP]
     BuildStep.objects.bulk_create(
-        BuildStep(quote=quote, position=position, name=name) for position, name in enumerate(names)
+        BuildStep(quote=quote, position=position, name=name, started_at=None if position else now)
+        for position, name in enumerate((*STEPS, LAST_STEP))
     )
-    return quote
+    return Begun(quote, tuple(STEPS))
 
 
 def first_choices(request: HireRequest) -> dict[str, Any]:
     """What the customer's answers already choose: who brings the set."""
-    tows = request.answers.filter(key="delivery", value="tow").exists()
+    tows = any(one.key == "delivery" and one.value == "tow" for one in request.answers.all())
     return {"delivery": "customer" if tows else "owner"}
 
 
-def _still_wanted(quote: Quote, request: HireRequest) -> Quote | None:
+def _gone_on_with(message_id: UUID, request: HireRequest) -> Begun | None:
     """A half-built quote, unless its request was withdrawn or sent again in the meantime."""
-    if request.status == Status.PRICING and quote.run == request.runs.latest():
-        return quote
-    quote_move(quote_id=quote.pk, origin=QuoteState.BUILDING, target=QuoteState.SUPERSEDED)
-    return None
+    quote = _quotes().get(message_id=message_id)
+    if quote.state != QuoteState.BUILDING:
+        return None
+    if request.status != Status.PRICING or quote.run != request.runs.latest():
+        quote_move(quote_id=quote.pk, origin=QuoteState.BUILDING, target=QuoteState.SUPERSEDED)
+        return None
+    left = quote.build_steps.filter(finished_at=None, name__in=STEPS).values_list("name", flat=True)
+    return Begun(quote, tuple(left))
 
 
-def step_do(*, quote_id: int, name: str, clock: Clock) -> None:
-    """Do one step unless it is done; what it writes and its tick are one transaction."""
-    unfinished = BuildStep.objects.filter(quote_id=quote_id, name=name, finished_at=None)
-    if not unfinished.update(started_at=clock()):
-        return
-    quote = Quote.objects.select_related("request__organisation", "run", "branch", "card").get(
-        pk=quote_id
-    )
+def _quotes() -> QuerySet[Quote]:
+    """Quotes with what every step needs."""
+    return Quote.objects.select_related("request__organisation", "run", "branch", "card")
+
+
+def step_do(*, quote: Quote, name: str, clock: Clock) -> Quote:
+    """Do one step and return the quote as it now stands.
+
+    What the step writes, its tick and the start of the next are one transaction. Where another
+    worker has ticked it first nothing is written, and the quote is read as that one left it.
+    """
     write = STEPS[name](quote, clock())
+    steps, now = BuildStep.objects.filter(quote=quote), clock()
     with transaction.atomic():
-        if unfinished.update(finished_at=clock()):
-            write()
-            quote.save(update_fields=BUILT_FIELDS)
+        if not steps.filter(name=name, finished_at=None).update(finished_at=now):
+            return _quotes().get(pk=quote.pk)
+        write()
+        if name in STEP_AFTER:
+            steps.filter(name=STEP_AFTER[name]).update(started_at=now)
+    return quote
 
 
-def quote_offer(quote_id: int, *, now: datetime) -> None:
+def quote_offer(quote: Quote, *, now: datetime) -> None:
     """Make the offer: the newest revision replaces the one before; the customer gets a mail."""
-    quote = Quote.objects.select_related("request").get(pk=quote_id)
     earlier = Quote.objects.filter(request=quote.request, state=QuoteState.OFFERED)
     earlier.update(state=QuoteState.SUPERSEDED)
     quote_move(
-        quote_id=quote_id, origin=QuoteState.BUILDING, target=QuoteState.OFFERED, offered_at=now
+        quote_id=quote.pk, origin=QuoteState.BUILDING, target=QuoteState.OFFERED, offered_at=now
     )
     request_move(request_id=quote.request_id, origin=Status.PRICING, target=Status.QUOTED)
     BuildStep.objects.filter(quote=quote, name=LAST_STEP).update(started_at=now, finished_at=now)
@@ -158,7 +173,7 @@ def quote_offer(quote_id: int, *, now: datetime) -> None:
         subject=quote.number,
         total=str(quote.total),
     )
-    outbox_put(topic="quotes.mail_offer", payload={"quote_id": quote_id}, queue="mail", now=now)
+    outbox_put(topic="quotes.mail_offer", payload={"quote_id": quote.pk}, queue="mail", now=now)
     payload = {
         "reference": quote.request.reference, "quote": quote.number, "revision": quote.revision,
     }  # fmt: skip

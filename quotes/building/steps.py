@@ -1,6 +1,6 @@
 """The steps of a build, in order. Each may run again and leaves the same behind.
 
-A step works outside any transaction, changes the quote in hand, and returns what else to write.
+A step works outside any transaction, changes the quote in hand, and returns how to write it.
 
 ``fleet``     which branch sends which option
 ``price``     lines, taxes, steps and total, for this option and for those it can be changed to
@@ -14,6 +14,7 @@ from collections.abc import Callable
 from datetime import datetime
 from decimal import Decimal
 from functools import partial
+from itertools import pairwise
 from typing import Any
 
 from quotes.building.availability import Source, source_for
@@ -40,6 +41,10 @@ from sizing.places import place
 
 DATES_QUESTION = "On which day should the hire start, and on which should it end?"
 PLACE_QUESTION = "What is the ZIP code of the site?"
+FLEET_FIELDS = ("branch", "starts_on", "ends_on", "content")
+PRICE_FIELDS = (
+    "card", "content", "net", "tax", "total", "deposit", "terms_version", "valid_until",
+)  # fmt: skip
 Write = Callable[[], object]
 Step = Callable[[Quote, datetime], Write]
 
@@ -62,11 +67,7 @@ def step_fleet(quote: Quote, now: datetime) -> Write:
         raise BuildReferred(error.code, str(error)) from error
     quote.branch = source.branch
     quote.content = {**quote.content, "source": _source_document(source)}
-    return _nothing_more
-
-
-def _nothing_more() -> None:
-    """The quote's own fields are all there is to write."""
+    return partial(quote.save, update_fields=FLEET_FIELDS)
 
 
 def _settled(requirement: Document) -> Document:
@@ -109,7 +110,12 @@ def step_price(quote: Quote, now: datetime) -> Write:
     quote.deposit = sheet.deposit
     quote.valid_until = valid_until(quote, terms.valid_days, now)
     quote.content = {**quote.content, "options": _options_document(quote, sheets)}
-    return partial(sheet_write, quote, sheet)
+    return partial(_price_write, quote, sheet)
+
+
+def _price_write(quote: Quote, sheet: Sheet) -> None:
+    sheet_write(quote, sheet)
+    quote.save(update_fields=PRICE_FIELDS)
 
 
 def _terms(quote: Quote, branch: Branch) -> Terms:
@@ -185,3 +191,4 @@ def step_document(quote: Quote, now: datetime) -> Write:
 
 STEPS: dict[str, Step] = {"fleet": step_fleet, "price": step_price, "document": step_document}
 LAST_STEP = "offer"
+STEP_AFTER = dict(pairwise(STEPS))

@@ -13,9 +13,7 @@ LEAST_TIME_TO_ACCEPT = timedelta(hours=4)
 
 
 def sheet_write(quote: Quote, sheet: Sheet) -> None:
-    """Replace the lines, taxes and steps of a quote that is being built."""
-    for model in (QuoteLine, QuoteTax, PriceStep):
-        model.objects.filter(quote=quote).delete()
+    """Write the lines, taxes and steps of a quote: once, in the transaction of the step's tick."""
     QuoteLine.objects.bulk_create(_lines(quote, sheet))
     QuoteTax.objects.bulk_create(_taxes(quote, sheet))
     PriceStep.objects.bulk_create(_steps(quote, sheet))

@@ -174,10 +174,10 @@ def accessory_facts(one: Facts) -> Facts:
 
 def money_facts(quote: Quote) -> Facts:
     """Lines, taxes and sums as written, and how the period and the hours were priced."""
-    steps = list(quote.steps.all())
-    set_codes = {line.code for line in quote.lines.all() if line.kind == "hire"}
+    steps, lines = list(quote.steps.all()), list(quote.lines.all())
+    set_codes = {line.code for line in lines if line.kind == "hire"}
     return {
-        "lines": [line_facts(line) for line in quote.lines.all()],
+        "lines": [line_facts(line) for line in lines],
         "taxes": [tax_facts(tax) for tax in quote.taxes.all()],
         "net": dollars(quote.net),
         "tax": dollars(quote.tax),

@@ -20,9 +20,6 @@ def document_content(*, quote: Quote, now: datetime) -> bytes:
 
 
 def document_keep(*, quote: Quote, content: bytes, now: datetime) -> QuoteDocument:
-    """Keep the PDF; a build that goes over it again replaces it."""
+    """Keep the PDF: once, in the transaction of the step's tick."""
     digest = hashlib.sha256(content).hexdigest()
-    document, _made = QuoteDocument.objects.update_or_create(
-        quote=quote, defaults={"content": content, "sha256": digest, "made_at": now}
-    )
-    return document
+    return QuoteDocument.objects.create(quote=quote, content=content, sha256=digest, made_at=now)

@@ -61,6 +61,26 @@ def test_a_build_goes_on_where_a_dead_worker_stopped(
     assert quote.lines.count() == len(set(quote.lines.values_list("position", flat=True)))
 
 
+@pytest.mark.parametrize("overtaken_in", ["fleet", "price", "document"])
+def test_a_worker_that_is_overtaken_leaves_what_the_other_made(
+    company: None, monkeypatch: pytest.MonkeyPatch, overtaken_in: str
+) -> None:
+    asked = quote_asked(request_in_pricing())
+    step, ended = build_steps.STEPS[overtaken_in], []
+
+    def slow(quote: Quote, now: Any) -> Any:
+        if not ended:
+            ended.append("by the other")
+            assert deliver(asked)
+        return step(quote, now)
+
+    monkeypatch.setitem(build_steps.STEPS, overtaken_in, slow)
+    assert not deliver(asked)
+    quote = Quote.objects.get()
+    assert quote.state == QuoteState.OFFERED
+    assert quote.lines.count() == len(set(quote.lines.values_list("position", flat=True)))
+
+
 def later(name: str) -> set[str]:
     names = list(build_steps.STEPS)
     return set(names[names.index(name) :])
