@@ -10,6 +10,7 @@ atexit.register(shutil.rmtree, os.environ["SETWRIGHT_HOME"], ignore_errors=True)
 os.environ.setdefault("SECRET_KEY", "only tests sign with this key, 0123456789 0123456789")
 os.environ.setdefault("HTTPS_ONLY", "false")
 os.environ.setdefault("EMAIL_URL", "memorymail://")
+os.environ.setdefault("SETWRIGHT_WEBHOOKS_TO_LOOPBACK", "true")
 
 from config.settings import *  # noqa: E402, F403
 from config.settings import ALLOWED_HOSTS, DATABASES, SETWRIGHT_HOME, STORAGES  # noqa: E402

@@ -44,6 +44,12 @@ def broker_away(settings: Any) -> None:
     settings.REDIS_URL = "redis://127.0.0.1:1/0"
 
 
+@pytest.fixture(autouse=True)
+def one_machine(settings: Any) -> None:
+    """As an embedded installation answers, whatever database the tests run on."""
+    settings.SETWRIGHT_EMBEDDED = True
+
+
 @pytest.mark.django_db
 def test_a_request_counts_under_its_routes_name(client: Client, broker_away: None) -> None:
     name = ("setwright_requests_total", "method=GET", "route=intake:enter", "status=404")
