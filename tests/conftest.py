@@ -43,7 +43,7 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
 
 @pytest.hookimpl(tryfirst=True)  # before xdist reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Keep tests that share a running service in one worker process."""
+    """Keep tests that share a running service, or a browser, in one worker process."""
     for item in items:
         group = shared_service(item)
         if group:
@@ -54,8 +54,9 @@ def shared_service(item: pytest.Item) -> str:
     """Name the service that a test shares with others, or nothing."""
     if item.get_closest_marker("faults"):
         return "faults"
-    shares = "live_stack" in getattr(item, "fixturenames", ())
-    return "browser" if shares or item.get_closest_marker("browser") else ""
+    if "live_stack" in getattr(item, "fixturenames", ()):
+        return "stack"
+    return item.path.name if item.get_closest_marker("browser") else ""
 
 
 def lacking(what: str) -> NoReturn:
