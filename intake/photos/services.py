@@ -16,6 +16,7 @@ import structlog
 from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
+from django.db.models.fields.files import FieldFile
 from django.utils.translation import gettext as _
 
 from intake.events.services import event_record
@@ -69,7 +70,7 @@ def _photo_keep(
         bytes_kept=len(fresh.content),
         added_at=now,
     )
-    _file_keep(photo, fresh.content)
+    file_keep(photo.image, f"{uuid.uuid4().hex}.jpg", fresh.content)
     photo.full_clean(exclude=["request", "load"])
     photo.save()
     photo_reading_ask(photo, now=now)
@@ -77,14 +78,13 @@ def _photo_keep(
     return photo
 
 
-def _file_keep(photo: RequestPhoto, content: bytes) -> None:
-    """Write the file, or leave no part of it."""
-    storage, name = photo.image.storage, f"{uuid.uuid4().hex}.jpg"
+def file_keep(image: FieldFile, name: str, content: bytes) -> None:
+    """Write the file of a photo that is not saved yet, or leave no part of it."""
     try:
-        photo.image.save(name, ContentFile(content), save=False)
+        image.save(name, ContentFile(content), save=False)
     except OSError:
         with suppress(OSError):
-            storage.delete(photo.image.field.generate_filename(photo, name))
+            image.storage.delete(image.field.generate_filename(image.instance, name))
         raise
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeAlias
 
 from django.contrib.auth.models import User
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
@@ -20,12 +20,14 @@ from quotes.handover.errors import SignOffIncomplete
 from quotes.handover.facts import head_facts
 from quotes.handover.forms import SignForm
 from quotes.handover.settling import sent_accessories
+from quotes.handover.sign_photos import Photos, sign_off_photos_again
 from quotes.handover.signing import Signed, sign_off_receive
 from quotes.handover.units import job_of_unit
-from quotes.models import AccessoryType, OutUnit, SignOffKind
+from quotes.models import AccessoryType, OutUnit, SignOff, SignOffKind
+from quotes.models.handover import PhotoSubject
 
-SUBJECTS = ("fuel", "hours", "condition")
 MOST_PIECES = 1000
+Received: TypeAlias = "tuple[SignOff | None, list[Problem], int]"  # kept, or what is wrong
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -37,11 +39,13 @@ def sign(web: HttpRequest, number: str, unit: str, kind: str) -> HttpResponse:
         raise Http404
     out = unit_or_404(web.user, number, unit)
     form = SignForm(web.POST, kind=kind) if web.method == "POST" else SignForm(kind=kind)
-    problems = problems_of(form) if form.is_bound else []
-    if form.is_bound and form.is_valid():
-        problems, status = _received(web, out, kind, form)
-        if not problems:
-            return _done(web, number, status)
+    only_photos = "only_photos" in web.POST
+    problems = problems_of(form) if form.is_bound and not only_photos else []
+    if form.is_bound and not problems:
+        taken = _photos(web, out, kind) if only_photos else _received(web, out, kind, form)
+        made, problems, status = taken
+        if made is not None:
+            return _done(web, number, made, status)
     if _by_script(web) and form.is_bound:
         told = [{"id": one.field_id, "message": str(one.message)} for one in problems]
         return JsonResponse({"problems": told}, status=422)
@@ -60,31 +64,51 @@ def _by_script(web: HttpRequest) -> bool:
     return web.headers.get("X-Sent-By") == "script"
 
 
-def _done(web: HttpRequest, number: str, status: int) -> HttpResponse:
+def _done(web: HttpRequest, number: str, made: SignOff, status: int) -> HttpResponse:
+    """Say that it is kept, and to a script which photos are not; the page of the order says it."""
     target = reverse("quotes:desk_order", args=[number])
     if _by_script(web):
-        return JsonResponse({"done": target}, status=status)
+        return JsonResponse({"done": target, "missing": made.missing_words}, status=status)
     return redirect(target)
 
 
-def _received(
-    web: HttpRequest, out: OutUnit, kind: str, form: SignForm
-) -> tuple[list[Problem], int]:
+def _received(web: HttpRequest, out: OutUnit, kind: str, form: SignForm) -> Received:
     assert isinstance(web.user, User)
-    photos = {name: web.FILES.getlist(f"photo_{name}") for name in SUBJECTS}
     try:
-        _made, new = sign_off_receive(
+        made, new = sign_off_receive(
             out_unit_id=out.pk,
             signed=_signed(web, out, kind, form),
-            photos=photos,
+            photos=_sent_photos(web),
             driver=web.user,
             now=timezone.now(),
         )
-    except (SignOffIncomplete, AnswerRefused) as refusal:
-        return _problems(refusal.data.get("problems", {})), 422
     except ServiceRefusal as refusal:
-        return [Problem("main", str(refusal))], refusal.status_code
-    return [], 201 if new else 200
+        return _refused(refusal)
+    return made, [], 201 if new else 200
+
+
+def _photos(web: HttpRequest, out: OutUnit, kind: str) -> Received:
+    """Photos alone, of what is signed for already."""
+    try:
+        made = sign_off_photos_again(
+            out_unit_id=out.pk,
+            kind=kind,
+            client_key=web.POST.get("client_key", ""),
+            photos=_sent_photos(web),
+        )
+    except ServiceRefusal as refusal:
+        return _refused(refusal)
+    return made, [], 200
+
+
+def _sent_photos(web: HttpRequest) -> Photos:
+    return {name: web.FILES.getlist(f"photo_{name}") for name in PhotoSubject.values}
+
+
+def _refused(refusal: ServiceRefusal) -> Received:
+    if isinstance(refusal, SignOffIncomplete | AnswerRefused):
+        return None, _problems(refusal.data.get("problems", {})), 422
+    return None, [Problem("main", str(refusal))], refusal.status_code
 
 
 def _problems(found: dict[str, list[str]]) -> list[Problem]:
@@ -142,6 +166,7 @@ def _page(
         "form": form,
         "problems": problems,
         "signed": out.sign_offs.filter(kind=kind).first(),
+        "subjects": PhotoSubject.choices,
         "driver": web.user,
         "returns": kind == SignOffKind.RETURN,
     }  # fmt: skip

@@ -2,29 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
-from typing import Any, TypeAlias
-from uuid import UUID, uuid4
+from uuid import UUID
 
 from django.contrib.auth.models import User
-from django.core.files.base import ContentFile
-from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from intake.events.services import event_record
-from intake.photos.services import LARGEST_BYTES, FreshPhoto, photo_made_anew, photo_sentence
-from intake.requests.errors import AnswerRefused
 from quotes.handover.checklist import Item, items_of
 from quotes.handover.errors import AlreadySigned, SignOffIncomplete
+from quotes.handover.sign_photos import Mark, Photos, photos_keep, photos_taken
 from quotes.handover.units import WITH_ALL, job_of_unit
-from quotes.models import OutUnit, SignOff, SignOffKind, SignOffPhoto, Tick, Unit
-
-MOST_PHOTOS = 8
-Photos: TypeAlias = "Mapping[str, Sequence[UploadedFile[Any]]]"
+from quotes.models import OutUnit, SignOff, SignOffKind, Tick, Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,22 +44,26 @@ def sign_off_receive(
     """Keep a sign-off and say whether it is new; the same one sent again is found, not doubled.
 
     1. A key that is known is answered with what is kept. 2. Photos are made anew before anything
-    is written. 3. Record, ticks, photos and event in one transaction; of two at once one wins.
+    is written. 3. Record, ticks and event in one transaction; of two at once one wins. It names
+    every photo as missing. 4. Photo after photo is kept and no longer missing; where there is no
+    room for one, the sign-off stands, and the same one sent again brings what it misses.
     """
     known = _known(out_unit_id, signed)
     if known is not None:
+        photos_keep(known, photos_taken(photos) if known.photos_missing else [])
         return known, False
     out = OutUnit.objects.select_related(*WITH_ALL).get(pk=out_unit_id)
     items = items_of(job_of_unit(out), signed.kind)
     _refuse_incomplete(out, items, signed)
-    fresh = _photos_made(photos)
+    taken = photos_taken(photos)
     with transaction.atomic():
         out.ended_at = OutUnit.objects.select_for_update(of=("self",)).get(pk=out.pk).ended_at
-        known = _known(out_unit_id, signed)
-        if known is not None:
-            return known, False
-        _refuse_incomplete(out, items, signed)  # it may have been swapped meanwhile
-        return _write(out, items, signed, fresh, driver, now), True
+        known = made = _known(out_unit_id, signed)
+        if made is None:
+            _refuse_incomplete(out, items, signed)  # it may have been swapped meanwhile
+            made = _write(out, items, signed, [one.mark for one in taken], driver, now)
+    photos_keep(made, taken)
+    return made, known is None
 
 
 def _known(out_unit_id: int, signed: Signed) -> SignOff | None:
@@ -98,20 +95,11 @@ def _open_sentence(item: Item, delivery: bool) -> str:
     return _("Tick this or say what is wrong: %s") % item.text
 
 
-def _photos_made(photos: Photos) -> list[tuple[str, FreshPhoto]]:
-    uploads = [(subject, one) for subject, files in photos.items() for one in files]
-    if len(uploads) > MOST_PHOTOS:
-        raise AnswerRefused({"photo": [_("At most %s photos.") % MOST_PHOTOS]})
-    if any((one.size or 0) > LARGEST_BYTES for _subject, one in uploads):
-        raise AnswerRefused({"photo": [photo_sentence("too_large")]})
-    return [(subject, photo_made_anew(one)) for subject, one in uploads]
-
-
 def _write(
     out: OutUnit,
     items: Mapping[str, Item],
     signed: Signed,
-    fresh: list[tuple[str, FreshPhoto]],
+    missing: list[Mark],
     driver: User,
     now: datetime,
 ) -> SignOff:
@@ -127,14 +115,13 @@ def _write(
         fuel_percent=signed.fuel_percent,
         note=signed.note,
         accessories=dict(signed.accessories),
+        photos_missing=missing,
         signed_at=min(signed.signed_at, now),
         received_at=now,
     )
     made.full_clean(exclude=["out_unit", "driver"])
     made.save(force_insert=True)
     Tick.objects.bulk_create(_ticks(made, items, signed, driver))
-    for subject, photo in fresh:
-        _photo_keep(made, subject, photo)
     Unit.objects.filter(pk=out.unit_id, engine_hours__lt=int(signed.engine_hours)).update(
         engine_hours=int(signed.engine_hours)
     )
@@ -171,12 +158,3 @@ def _ticks(made: SignOff, items: Mapping[str, Item], signed: Signed, driver: Use
         )
         for position, item in enumerate(items.values())
     ]
-
-
-def _photo_keep(made: SignOff, subject: str, fresh: FreshPhoto) -> None:
-    photo = SignOffPhoto(
-        sign_off=made, subject=subject, width_px=fresh.width_px, height_px=fresh.height_px
-    )
-    photo.image.save(f"{uuid4().hex}.jpg", ContentFile(fresh.content), save=False)
-    photo.full_clean(exclude=["sign_off"])
-    photo.save(force_insert=True)

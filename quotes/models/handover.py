@@ -61,6 +61,12 @@ class SignOffKind(models.TextChoices):
     RETURN = "return", _("return")
 
 
+class PhotoSubject(models.TextChoices):
+    FUEL = "fuel", _("fuel gauge")
+    HOURS = "hours", _("hour meter")
+    CONDITION = "condition", _("condition")
+
+
 class SignOff(models.Model):
     """Who signed for a unit and what was ticked. ``client_key`` tells a second sending."""
 
@@ -75,6 +81,8 @@ class SignOff(models.Model):
     fuel_percent = models.PositiveSmallIntegerField(**PERCENT)
     note = models.TextField(max_length=2000, blank=True, validators=NO_NULL)
     accessories = models.JSONField(default=dict, blank=True)  # code to pieces counted
+    # photos taken but not kept: subject, and SHA-256 of the file as it came
+    photos_missing = models.JSONField(default=list, blank=True)
     signed_at = models.DateTimeField()  # as the phone said, never later than received
     received_at = models.DateTimeField()
 
@@ -88,6 +96,15 @@ class SignOff(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} of {self.out_unit}"
+
+    @property
+    def missing_words(self) -> str:
+        """What the photos show for which there was no room."""
+        return ", ".join(str(PhotoSubject(one).label) for one in self.missing_subjects)
+
+    @property
+    def missing_subjects(self) -> list[str]:
+        return [subject for subject, _sha256 in self.photos_missing]
 
 
 class Tick(models.Model):
@@ -115,14 +132,7 @@ class SignOffPhoto(models.Model):
     """A photo taken at a sign-off, checked and re-encoded; private to the order."""
 
     sign_off = models.ForeignKey(SignOff, on_delete=models.CASCADE, related_name="photos")
-    subject = models.CharField(
-        max_length=10,
-        choices=[
-            ("fuel", _("fuel gauge")),
-            ("hours", _("hour meter")),
-            ("condition", _("condition")),
-        ],
-    )
+    subject = models.CharField(max_length=10, choices=PhotoSubject.choices)
     image = models.FileField(upload_to="handover/%Y/%m/")
     width_px = models.PositiveIntegerField(
         validators=[MinValueValidator(1), MaxValueValidator(4000)]

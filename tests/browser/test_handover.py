@@ -140,7 +140,15 @@ def test_a_sign_off_outlives_the_connection_and_comes_once(
     page.wait_for_selector("#sign-kept:visible")
     assert page.locator("#id_name").input_value() == "Alma Reyes-Demo"
     assert not stack.rows(SIGNED)
+    no_folder = stack.home / "media" / "handover"
+    no_folder.parent.mkdir(exist_ok=True)
+    no_folder.touch()  # where the photos belong is no folder: they cannot be kept
     phone.set_offline(False)
+    page.wait_for_selector("#sign-photos:visible")
+    assert "fuel gauge" in page.locator("#sign-photos").inner_text()
+    assert stack.rows(SIGNED) == [("Alma Reyes-Demo", 100)]
+    no_folder.unlink()
+    page.reload()  # it is signed; the photo is still on the phone, and comes by itself
     page.wait_for_selector("#sign-sent:visible")
     page.reload()
     assert "Signed by Alma Reyes-Demo" in page.content()

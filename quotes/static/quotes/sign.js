@@ -1,5 +1,6 @@
 // A sign-off that works without a connection: what is entered is kept on the phone, photos too, and
 // sent when the connection is back. Its key makes the server keep it once, however often it comes.
+// Photos for which the server had no room stay kept as well, and are sent again less often.
 (() => {
   "use strict";
   const form = document.querySelector("form[data-signs]");
@@ -8,7 +9,9 @@
   const shown = (id, on) => { document.getElementById(id).hidden = !on; };
   const button = form.querySelector(".actions button");
   const summary = document.getElementById("sign-problems");
-  let waiting = false; // signed, and not yet taken by the server
+  const PHOTOS_AGAIN_MS = 180000;
+  let waiting = false; // signed, and not yet taken by the server, photos and all
+  let notBefore = 0;
   let sending = false;
 
   const store = (mode, act) => new Promise((done, failed) => {
@@ -62,7 +65,7 @@
   };
 
   const send = async () => {
-    if (!waiting || sending) return;
+    if (!waiting || sending || Date.now() < notBefore) return;
     sending = true;
     let answer = null;
     try {
@@ -77,11 +80,17 @@
 
   const taken = async (answer) => {
     const told = answer.headers.get("Content-Type")?.includes("json") ? await answer.json() : null;
-    if (told?.done) {
+    shown("sign-again", !told && answer.status < 500);
+    shown("sign-later", !told && answer.status >= 500);
+    shown("sign-photos", Boolean(told?.missing));
+    if (told?.missing) {
+      document.querySelector("#sign-photos span").textContent = told.missing;
+      notBefore = Date.now() + PHOTOS_AGAIN_MS;
+      tell([]);
+    } else if (told?.done) {
       waiting = false;
       await forget();
       if (window.caches) await caches.delete("sign-1");
-      shown("sign-again", false);
       shown("sign-sent", true);
       button.disabled = true;
       tell([]);
@@ -89,7 +98,7 @@
       waiting = false;
       await keep();
       tell(told.problems);
-    } else shown("sign-again", true);
+    }
   };
 
   // A browser that drops the page in the background finds it again without a connection.
@@ -108,7 +117,8 @@
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     waiting = true;
-    if (!form.elements.signed_at.value) form.elements.signed_at.value = new Date().toISOString();
+    notBefore = 0;
+    if (form.elements.signed_at?.value === "") form.elements.signed_at.value = new Date().toISOString();
     await keep();
     await send();
   });

@@ -1,6 +1,5 @@
 """Photos from strangers: what is taken is made anew, what is refused says why."""
 
-import errno
 import io
 import struct
 import zlib
@@ -8,13 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.core.files.storage import FileSystemStorage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from PIL import Image
 
 from intake.models import HireRequest, RequestPhoto
 from intake.photos.services import LARGEST_BYTES, MOST_PHOTOS
+from tests.disk import FULL, files_below
 from tests.intake.visitor import PUMP, Visitor, soup, summary
 
 
@@ -173,24 +172,13 @@ def test_a_removed_photo_leaves_no_file(
     assert RequestPhoto.objects.count() == 0
 
 
-class FullDisk(FileSystemStorage):
-    """Room for the first bytes of a file and no more."""
-
-    def _save(self, name: str, content: Any) -> str:
-        path = Path(self.path(name))
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(content.read(100))
-        raise OSError(errno.ENOSPC, "No space left on device")
-
-
 def test_a_full_disk_costs_the_photo_but_nothing_that_was_typed(
     customer: Visitor, settings: Any
 ) -> None:
-    full = {"BACKEND": f"{__name__}.FullDisk"}
-    settings.STORAGES = {**settings.STORAGES, "default": full}
+    settings.STORAGES = {**settings.STORAGES, "default": FULL}
     answered = add(customer, picture())
     assert answered.status_code == 422
     assert "could not keep the photo" in summary(answered)[0]
     assert PUMP["nameplate"] in answered.content.decode()
     assert not RequestPhoto.objects.exists()
-    assert not [path for path in Path(settings.MEDIA_ROOT).rglob("*") if path.is_file()]
+    assert not files_below(settings.MEDIA_ROOT)

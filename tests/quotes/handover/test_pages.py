@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 import pypdf
@@ -15,6 +16,7 @@ import pytest
 import time_machine
 from bs4 import BeautifulSoup
 from django.contrib.auth.models import User
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
@@ -28,8 +30,9 @@ from quotes.handover.readings import Entered, reading_add
 from quotes.handover.settling import sent_accessories
 from quotes.handover.units import job_of_unit, unit_token
 from quotes.models import HireChange, Order, OutUnit, Reading, ServiceCase, SignOff, Statement
+from tests.disk import FULL
 from tests.quotes.cast import quoted
-from tests.quotes.handover.walking import DELIVERED, days, ordered, out_of, sign
+from tests.quotes.handover.walking import DELIVERED, days, ordered, out_of, picture, sign
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("company")]
 Holder = Callable[[HireRequest], Client]
@@ -39,6 +42,11 @@ Holder = Callable[[HireRequest], Client]
 def _during_the_hire() -> Iterator[None]:
     with time_machine.travel(days(1), tick=False):
         yield
+
+
+@pytest.fixture(autouse=True)
+def _media(settings: Any, tmp_path: Path) -> None:
+    settings.MEDIA_ROOT = str(tmp_path)
 
 
 @pytest.fixture
@@ -213,6 +221,27 @@ def test_a_driver_signs_on_the_phone_and_sending_again_doubles_nothing(
         "quotes:desk_order", args=[out.order.number]
     )
     assert SignOff.objects.get().ticks.count() == len(items_of(job_of_unit(out)))
+
+
+def test_a_missing_photo_is_said_plainly_and_can_be_added(
+    rep: Client, out: OutUnit, settings: Any
+) -> None:
+    room, url = settings.STORAGES, desk("desk_sign", out, "delivery")
+    order = reverse("quotes:desk_order", args=[out.order.number])
+    settings.STORAGES = {**room, "default": FULL}
+    rep.post(url, {**form_of(out), "photo_fuel": picture()})
+    assert "There was no room for 1 of the photos: fuel gauge." in words(rep.get(order))
+    page = BeautifulSoup(rep.get(url).content, "html.parser")
+    known = {one["name"]: one["value"] for one in page.select("main input[type=hidden]")}
+    assert [one["name"] for one in page.select("input[type=file]")] == ["photo_fuel"]
+    script = rep.post(url, {**known, "photo_fuel": picture()}, headers={"X-Sent-By": "script"})
+    assert json.loads(script.content) == {"done": order, "missing": "fuel gauge"}
+    bad = SimpleUploadedFile("a.jpg", b"not a photo", "image/jpeg")
+    assert "not a photo we can read" in words(rep.post(url, {**known, "photo_fuel": bad}))
+    settings.STORAGES = room
+    assert rep.post(url, {**known, "photo_fuel": picture()}).status_code == 302
+    assert "no room" not in words(rep.get(order))
+    assert SignOff.objects.get().photos.get().subject == "fuel"
 
 
 def test_an_open_item_comes_back_with_its_words_and_nothing_typed_is_lost(

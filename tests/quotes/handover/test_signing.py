@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import io
 from dataclasses import replace
 from datetime import timedelta
+from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from PIL import Image
 
 from intake.models import Event, OutboxMessage
 from intake.requests.errors import AnswerRefused, LinkRefused
@@ -21,18 +21,28 @@ from quotes.handover.errors import (
     SwapRefused,
     TooManyReports,
 )
+from quotes.handover.sign_photos import sign_off_photos_again
 from quotes.handover.signing import sign_off_receive
 from quotes.handover.units import unit_by_token, unit_swap, unit_token, units_for_swap
 from quotes.models import OutUnit, ServiceCase, SignOff, SignOffPhoto, Tick
-from tests.quotes.handover.walking import DELIVERED, days, driver, ordered, out_of, sign, signed_for
+from tests.disk import FULL, files_below
+from tests.quotes.handover.walking import (
+    DELIVERED,
+    days,
+    driver,
+    ordered,
+    out_of,
+    picture,
+    sign,
+    signed_for,
+)
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("company")]
 
 
-def picture() -> SimpleUploadedFile:
-    out = io.BytesIO()
-    Image.new("RGB", (64, 48), "gray").save(out, "JPEG")
-    return SimpleUploadedFile("gauge.jpg", out.getvalue(), "image/jpeg")
+@pytest.fixture(autouse=True)
+def _media(settings: Any, tmp_path: Path) -> None:
+    settings.MEDIA_ROOT = str(tmp_path)
 
 
 def test_an_order_opens_its_units_with_a_token_that_is_not_stored() -> None:
@@ -107,6 +117,42 @@ def test_photos_are_made_anew_and_kept_with_the_sign_off() -> None:
     )
     subjects = list(SignOffPhoto.objects.values_list("subject", flat=True))
     assert subjects == ["fuel", "condition", "condition"]
+
+
+def test_a_full_disk_costs_the_photos_and_never_the_signature(settings: Any) -> None:
+    """The photos are named as missing; the same sign-off sent again brings them, once."""
+    out, room = out_of(ordered()), settings.STORAGES
+    sent: dict[str, Any] = {"out_unit_id": out.pk, "signed": signed_for(out), "driver": driver()}
+    photos = {"fuel": [picture("gray")], "condition": [picture("red"), picture("red")]}
+    settings.STORAGES = {**room, "default": FULL}
+    made, new = sign_off_receive(**sent, photos=photos, now=DELIVERED)
+    assert (new, made.name, made.ticks.exists()) == (True, "Ada Story", True)
+    assert made.missing_subjects == ["fuel", "condition", "condition"]
+    assert not SignOffPhoto.objects.exists()
+    assert not files_below(settings.MEDIA_ROOT)
+    settings.STORAGES = room
+    for _time in range(2):
+        again, new = sign_off_receive(**sent, photos=photos, now=days(1))
+    assert (again, new, again.photos_missing) == (made, False, [])
+    assert sorted(made.photos.values_list("subject", flat=True)) == ["condition"] * 2 + ["fuel"]
+
+
+def test_photos_taken_anew_take_the_place_of_missing_ones_and_no_more(settings: Any) -> None:
+    out, room = out_of(ordered()), settings.STORAGES
+    signed = signed_for(out)
+    settings.STORAGES = {**room, "default": FULL}
+    sign_off_receive(
+        out_unit_id=out.pk, signed=signed, photos={"condition": [picture("red")]},
+        driver=driver(), now=DELIVERED,
+    )  # fmt: skip
+    settings.STORAGES = room
+    known = {"out_unit_id": out.pk, "kind": signed.kind}
+    anew: Any = {"condition": [picture("blue"), picture("red")], "fuel": [picture("gray")]}
+    with pytest.raises(AlreadySigned):
+        sign_off_photos_again(**known, client_key=str(uuid4()), photos=anew)
+    made = sign_off_photos_again(**known, client_key=str(signed.client_key), photos=anew)
+    assert made.photos_missing == []
+    assert made.photos.get().subject == "condition"
 
 
 def test_a_file_that_is_no_photo_stops_it_and_nothing_is_kept() -> None:

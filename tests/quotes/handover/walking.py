@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import io
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import uuid4
 
 from django.contrib.auth.models import User
+from django.core.files.uploadedfile import SimpleUploadedFile
+from PIL import Image
 
 from quotes.acceptance.services import Signature, quote_accept
 from quotes.handover.checklist import items_of
@@ -32,6 +35,12 @@ def ordered(story: str = "dewatering", **more: Any) -> Order:
 
 def out_of(order: Order) -> OutUnit:
     return order.out_units.filter(ended_at=None).get()
+
+
+def picture(color: str = "gray") -> SimpleUploadedFile:
+    out = io.BytesIO()
+    Image.new("RGB", (64, 48), color).save(out, "JPEG")
+    return SimpleUploadedFile("gauge.jpg", out.getvalue(), "image/jpeg")
 
 
 def driver() -> User:
