@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -13,6 +14,7 @@ from quotes.building.options import Document, allowed, sets_wanted
 from quotes.fleet.selectors import branches_by_distance, sets_by_code
 from quotes.models import Branch
 from quotes.rates.selectors import card_for
+from sizing.fleet import GeneratorSet
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,22 +68,24 @@ def _larger_at_asked_price(
     wanted = sets_wanted(options[asked])
     if len(wanted) != 1:
         return None
-    (code,) = wanted
+    ((code, count),), sets = wanted.items(), sets_by_code()
     for index, option in enumerate(options):
-        if index != asked and _is_larger(option, code, wanted[code]) and allowed(option):
+        if index != asked and _is_larger(option, count, sets, than=sets[code]) and allowed(option):
             found = _free_somewhere(option, index, branches, days)
             if found and card_for(branch=found.branch, on=days[0]).larger_at_asked_price:
                 return _at_price_of(found, option, code)
     return None
 
 
-def _is_larger(option: Document, code: str, count: int) -> bool:
+def _is_larger(
+    option: Document, count: int, sets: Mapping[str, GeneratorSet], *, than: GeneratorSet
+) -> bool:
     """One type, as many units, more power."""
-    wanted, records = sets_wanted(option), sets_by_code()
+    wanted = sets_wanted(option)
     if len(wanted) != 1 or list(wanted.values()) != [count]:
         return False
     (other,) = wanted
-    return records[other].prime_kw > records[code].prime_kw
+    return sets[other].prime_kw > than.prime_kw
 
 
 def _at_price_of(found: Source, option: Document, code: str) -> Source:

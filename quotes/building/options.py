@@ -7,8 +7,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from quotes.fleet.selectors import sets_by_code
-from quotes.models import AccessoryType
+from quotes.fleet.selectors import Catalogue
+from quotes.models import Quote
 from quotes.pricing.job import (
     Adjustment,
     Choices,
@@ -68,28 +68,26 @@ def adjustment_from(written: Document) -> Adjustment | None:
 
 
 def job_for(
-    *,
-    option: Document,
-    requirement: Document,
-    result: Document,
-    distance_km: Decimal,
-    choices: Document,
-    priced_as: Mapping[str, str],
+    *, quote: Quote, option: Document, priced_as: Mapping[str, str], hired_out: Catalogue
 ) -> Job:
-    """One option as a job; ``priced_as`` maps a set to the smaller one whose price is kept."""
+    """One option of a quote's sizing run as a job, with the quote's own distance and choices.
+
+    ``priced_as`` maps a set to the smaller one whose price is kept.
+    """
+    requirement = quote.run.requirement
     starts_on, ends_on = hire_dates(requirement)
     return Job(
         start=starts_on,
         end=ends_on,
-        sets=_hired_sets(option, priced_as),
-        accessories=hired_accessories(option),
-        engine_hours_per_day=_engine_hours(option, result),
+        sets=_hired_sets(option, priced_as, hired_out.sets),
+        accessories=hired_accessories(option, hired_out.accessory_names),
+        engine_hours_per_day=_engine_hours(option, quote.run.result),
         fuel_l_per_day=_figure(option.get("fuel_l_per_day")),
         refuel_visits=int(option.get("refuel_visits") or 0),
-        distance_km=distance_km,
+        distance_km=Decimal(quote.content["source"]["distance_km"]),
         emergency=requirement["application"] == "emergency",
-        choices=choices_from(choices),
-        adjustment=adjustment_from(choices),
+        choices=choices_from(quote.choices),
+        adjustment=adjustment_from(quote.choices),
     )
 
 
@@ -103,10 +101,11 @@ def _engine_hours(option: Document, result: Document) -> Decimal:
     return _figure(option.get("running_hours_per_day") or duty.get("running_hours") or 24.0)
 
 
-def _hired_sets(option: Document, priced_as: Mapping[str, str]) -> tuple[HiredSet, ...]:
-    records = sets_by_code()
+def _hired_sets(
+    option: Document, priced_as: Mapping[str, str], sets: Mapping[str, GeneratorSet]
+) -> tuple[HiredSet, ...]:
     return tuple(
-        set_hired(records[code], count, priced_as.get(code, ""))
+        set_hired(sets[code], count, priced_as.get(code, ""))
         for code, count in sets_wanted(option).items()
     )
 
@@ -123,9 +122,8 @@ def set_hired(set_: GeneratorSet, count: int, priced_as: str = "") -> HiredSet:
     )
 
 
-def hired_accessories(option: Document) -> tuple[HiredAccessory, ...]:
-    """Accessories, rows of one code and length added up."""
-    names = dict(AccessoryType.objects.values_list("code", "name"))
+def hired_accessories(option: Document, names: Mapping[str, str]) -> tuple[HiredAccessory, ...]:
+    """Accessories as pricing takes them, by the owner's names."""
     return tuple(
         HiredAccessory(
             code=one["code"],

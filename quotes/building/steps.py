@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
-from decimal import Decimal
 from functools import partial
 from itertools import pairwise
 from typing import Any
@@ -29,7 +28,7 @@ from quotes.building.options import (
 )
 from quotes.building.write import sheet_write, valid_until
 from quotes.documents.services import document_content, document_keep
-from quotes.fleet.selectors import sets_by_code
+from quotes.fleet.selectors import Catalogue, catalogue
 from quotes.models import Branch, Quote
 from quotes.pricing.errors import PricingError
 from quotes.pricing.price import price
@@ -100,8 +99,8 @@ def step_price(quote: Quote, now: datetime) -> Write:
     assert quote.branch is not None
     assert quote.starts_on is not None
     try:
-        terms = _terms(quote, quote.branch)
-        sheets = _sheets(quote, terms)
+        terms, hired_out = _terms(quote, quote.branch), catalogue(_codes(quote))
+        sheets = _sheets(quote, terms, hired_out)
     except (SizingError, PricingError) as error:
         raise BuildReferred(error.code, str(error)) from error
     chosen = quote.content["source"]["option"]
@@ -109,7 +108,7 @@ def step_price(quote: Quote, now: datetime) -> Write:
     quote.net, quote.tax, quote.total = sheet.net, sheet.tax, sheet.total
     quote.deposit = sheet.deposit
     quote.valid_until = valid_until(quote, terms.valid_days, now)
-    quote.content = {**quote.content, "options": _options_document(quote, sheets)}
+    quote.content = {**quote.content, "options": _options_document(quote, sheets, hired_out)}
     return partial(_price_write, quote, sheet)
 
 
@@ -133,7 +132,12 @@ def _terms(quote: Quote, branch: Branch) -> Terms:
     )
 
 
-def _sheets(quote: Quote, terms: Terms) -> dict[int, Sheet]:
+def _codes(quote: Quote) -> set[str]:
+    """Types of set that the options name."""
+    return {code for option in _options(quote) for code in sets_wanted(option)}
+
+
+def _sheets(quote: Quote, terms: Terms, hired_out: Catalogue) -> dict[int, Sheet]:
     """A price for each option that may be chosen and that the card can price; the chosen must."""
     source = quote.content["source"]
     sheets: dict[int, Sheet] = {}
@@ -142,35 +146,27 @@ def _sheets(quote: Quote, terms: Terms) -> dict[int, Sheet]:
         if not chosen and not allowed(option):
             continue
         try:
-            sheets[index] = _sheet(quote, option, terms, source["priced_as"] if chosen else {})
+            priced_as = source["priced_as"] if chosen else {}
+            job = job_for(quote=quote, option=option, priced_as=priced_as, hired_out=hired_out)
+            sheets[index] = price(job, terms)
         except PricingError:
             if chosen:
                 raise
     return sheets
 
 
-def _sheet(quote: Quote, option: Document, terms: Terms, priced_as: dict[str, str]) -> Sheet:
-    job = job_for(
-        option=option,
-        requirement=quote.run.requirement,
-        result=quote.run.result,
-        distance_km=Decimal(quote.content["source"]["distance_km"]),
-        choices=quote.choices,
-        priced_as=priced_as,
-    )
-    return price(job, terms)
-
-
-def _options_document(quote: Quote, sheets: dict[int, Sheet]) -> list[dict[str, Any]]:
+def _options_document(
+    quote: Quote, sheets: dict[int, Sheet], hired_out: Catalogue
+) -> list[dict[str, Any]]:
     """The options side by side, with what each would cost in all."""
-    options, records = _options(quote), sets_by_code()
+    options, names = _options(quote), {code: one.name for code, one in hired_out.sets.items()}
     return [
         {
             "index": index,
             "kind": options[index].get("kind", ""),
             "why": options[index].get("why", ""),
             "sets": [
-                {"code": code, "name": records[code].name, "quantity": count}
+                {"code": code, "name": names[code], "quantity": count}
                 for code, count in sets_wanted(options[index]).items()
             ],
             "total": str(sheet.total),

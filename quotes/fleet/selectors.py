@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
@@ -9,9 +11,27 @@ from functools import lru_cache
 from django.db.models import Count, Q
 
 from quotes.fleet.records import fleet_text
-from quotes.models import Branch, SetType, UnitState
+from quotes.models import AccessoryType, Branch, SetType, UnitState
 from sizing.fleet import GeneratorSet, read_fleet
 from sizing.places import distance_km
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """What the owner hires out, read once for all options of a quote: by code."""
+
+    sets: Mapping[str, GeneratorSet]
+    accessory_names: Mapping[str, str]
+
+
+def catalogue(codes: Collection[str] | None = None) -> Catalogue:
+    """Sets, those of ``codes`` where it is given, and accessories, as they now stand."""
+    return Catalogue(sets_by_code(codes), accessory_names())
+
+
+def accessory_names() -> dict[str, str]:
+    """Names of accessories by code."""
+    return dict(AccessoryType.objects.order_by().values_list("code", "name"))
 
 
 def fleet_for_sizing(
@@ -46,10 +66,20 @@ def _sets_read(records: tuple[tuple[tuple[str, str], ...], ...]) -> tuple[Genera
     return read_fleet(fleet_text(dict(record) for record in records))
 
 
-def sets_by_code() -> dict[str, GeneratorSet]:
-    """Every type ever offered, by code, to look up mass and tank."""
-    records = SetType.objects.order_by("prime_kw", "code").values_list("record", flat=True)
-    return {one.code: one for one in _sets_read(tuple(tuple(row.items()) for row in records))}
+def sets_by_code(codes: Collection[str] | None = None) -> dict[str, GeneratorSet]:
+    """Types ever offered, or those of them named, by code, to look up mass and tank."""
+    types = SetType.objects.order_by("prime_kw", "code")
+    records = (types if codes is None else types.filter(code__in=codes)).values_list(
+        "record", flat=True
+    )
+    return {one.code: one for one in (_set_read(tuple(row.items())) for row in records)}
+
+
+@lru_cache(maxsize=2048)
+def _set_read(record: tuple[tuple[str, str], ...]) -> GeneratorSet:
+    """The set of one record; keyed by all that it says, so that a change is another key."""
+    (one,) = read_fleet(fleet_text([dict(record)]))
+    return one
 
 
 def branches_by_distance(zip_code: str) -> list[tuple[Branch, Decimal]]:

@@ -18,6 +18,7 @@ from quotes.bookings.errors import JustTaken
 from quotes.bookings.selectors import bookings_overlapping, hold_for
 from quotes.bookings.services import taken_refused
 from quotes.building.options import job_for
+from quotes.fleet.selectors import catalogue
 from quotes.handover.errors import ChangeRefused, PriceMoved
 from quotes.handover.telling import order_tell
 from quotes.handover.units import option_of
@@ -80,12 +81,10 @@ def agreed_total(order: Order) -> Decimal:
 def job_until(quote: Quote, end: date) -> Job:
     """The quoted job with another last day; everything else as it was agreed."""
     job = job_for(
+        quote=quote,
         option=option_of(quote),
-        requirement=quote.run.requirement,
-        result=quote.run.result,
-        distance_km=Decimal(quote.content["source"]["distance_km"]),
-        choices=quote.choices,
         priced_as=quote.content["source"]["priced_as"],
+        hired_out=catalogue(),
     )
     return replace(job, end=end)
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quotes.building.options import job_for, options_of
+from quotes.fleet.selectors import Catalogue, catalogue
 from quotes.models import Quote, QuoteState, RateCard
 from quotes.pricing.errors import PricingError
 from quotes.pricing.money import ZERO
@@ -48,9 +49,14 @@ class Comparison:
 
 def cards_compare(first: RateCard, second: RateCard) -> Comparison:
     """The last quotes priced with two cards; nothing that was shown to a customer changes."""
-    quotes = Quote.objects.filter(state__in=PRICED).order_by("-pk")
+    quotes, hired_out = Quote.objects.filter(state__in=PRICED).order_by("-pk"), catalogue()
     rows = tuple(
-        Compared(quote.number, quote.total, total_by(quote, first), total_by(quote, second))
+        Compared(
+            quote.number,
+            quote.total,
+            total_by(quote, first, hired_out),
+            total_by(quote, second, hired_out),
+        )
         for quote in quotes.select_related("request__organisation", "run")[:QUOTES_COMPARED]
     )
     both = [row for row in rows if row.first is not None and row.second is not None]
@@ -61,17 +67,15 @@ def cards_compare(first: RateCard, second: RateCard) -> Comparison:
     )
 
 
-def total_by(quote: Quote, card: RateCard) -> Decimal | None:
+def total_by(quote: Quote, card: RateCard, hired_out: Catalogue) -> Decimal | None:
     """What a quote's job would cost by a card; ``None`` where the card cannot price it."""
     assert quote.starts_on is not None
     site, source = place(quote.run.requirement["site"]["zip"]), quote.content["source"]
     job = job_for(
+        quote=quote,
         option=options_of(quote.run.result)[source["option"]],
-        requirement=quote.run.requirement,
-        result=quote.run.result,
-        distance_km=Decimal(source["distance_km"]),
-        choices=quote.choices,
         priced_as=source["priced_as"],
+        hired_out=hired_out,
     )
     terms = terms_for(
         card=card,

@@ -17,6 +17,7 @@ from quotes.building.options import hired_accessories, set_hired
 from quotes.emergency.fuel.facts import set_of
 from quotes.emergency.papers.pricing import Costs, Used, costs, hours_used
 from quotes.emergency.planning.selectors import deliveries_of, plan_in_force
+from quotes.fleet.selectors import accessory_names
 from quotes.models import (
     Branch,
     Delivery,
@@ -103,7 +104,8 @@ def accessories_of(need: Need, unit: Unit) -> tuple[HiredAccessory, ...]:
     """What went along with the set, by the sizing that passed."""
     code = unit.set_type.code
     found = [one for one in need.options if one.get("set_code") == code]
-    return hired_accessories({"accessories": found[0].get("accessories", []) if found else []})
+    accessories = found[0].get("accessories", []) if found else []
+    return hired_accessories({"accessories": accessories}, accessory_names())
 
 
 @transaction.atomic
