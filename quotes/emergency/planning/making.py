@@ -15,13 +15,13 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
-from django.utils import timezone
 
 from intake.events.services import event_record
 from intake.models import OutboxMessage
 from intake.outbox.services import outbox_put
 from quotes.emergency.allocation import Plan, Problem, more_sets, plan, unmet_sites
 from quotes.emergency.allocation.explain import OneMore
+from quotes.emergency.clock import event_zone
 from quotes.emergency.planning.combining import combined_refresh
 from quotes.emergency.planning.differences import Difference, Facts, Given, differences
 from quotes.emergency.planning.errors import EventIsClosed
@@ -171,13 +171,14 @@ def _result(found: Seen, wanted: Asked, made: Plan) -> Document:
 
 
 def naming_of(found: Seen) -> Naming:
-    """Names as staff read them; times in the zone of the first yard."""
+    """Names as staff read them; times by the clock of the event's place."""
+    zone = event_zone(found.event)
     return Naming(
         needs={key_of(need): need.name for need in found.needs},
         supplies={key_of(need): str(need.requirement.get("supply", "")) for need in found.needs},
         yards={yard.code: yard.name for yard in found.situation.yards},
         set_kw={code: float(kw) for code, kw in SetType.objects.values_list("code", "prime_kw")},
-        clock=lambda at: f"{timezone.localtime(at):%b %-d, %H:%M}",
+        clock=lambda at: f"{at.astimezone(zone):%b %-d, %H:%M}",
     )
 
 
