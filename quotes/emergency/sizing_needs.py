@@ -100,11 +100,17 @@ def _keep(
 
 
 def fitness_keep(*, need: Need, found: Fitness, now: datetime) -> None:
-    """Put what serves a need beside it, and who must look: what a person cleared stays cleared."""
+    """Put what serves a need beside it, and who must look.
+
+    What a person cleared stays cleared, unless it turns out that nothing parts the building from
+    the utility: then it waits for a person again.
+    """
     reasons = person_reasons(
         life_safety=need.life_safety, transfer_equipment=need.transfer_equipment
     )
     reasons += [one for one in found.person if one not in reasons]
+    if need.transfer_equipment not in PARTS_FROM_UTILITY:
+        Need.objects.filter(pk=need.pk).update(person_cleared_by=None, person_cleared_at=None)
     Need.objects.filter(pk=need.pk).update(
         requirement=need.requirement,
         transfer_equipment=need.transfer_equipment,

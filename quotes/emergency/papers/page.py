@@ -12,13 +12,25 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
 from quotes.emergency.cautions import building_cautions
+from quotes.emergency.clock import need_zone, zone_words
+from quotes.emergency.hookup import hook_up
 from quotes.emergency.papers.pricing import hours_used
 from quotes.emergency.papers.services import agreed_words, delivered
-from quotes.models import Delivery, EmergencyEvent, HireCompany, Need, SiteRecord
+from quotes.emergency.planning.selectors import deliveries_of, plan_in_force
+from quotes.models import (
+    OPEN_NEED_STATES,
+    Delivery,
+    EmergencyEvent,
+    HireCompany,
+    Need,
+    SiteRecord,
+    Unit,
+)
 from quotes.pricing.money import dollars, total
 
 Document = dict[str, Any]
@@ -43,6 +55,15 @@ class SetPaper:
     agreed: str
 
     @property
+    def zone(self) -> ZoneInfo:
+        """Whose clock its times are told and typed by: the site's."""
+        return need_zone(self.need)
+
+    @property
+    def zone_said(self) -> str:
+        return zone_words(self.zone, self.need.accepted_at)
+
+    @property
     def total(self) -> Decimal:
         return total(line.amount for one in self.records for line in one.lines.all())
 
@@ -50,7 +71,11 @@ class SetPaper:
 def records_of(event: EmergencyEvent) -> list[SiteRecord]:
     """All records of an event with their lines, in the order of sites and starts."""
     found = SiteRecord.objects.filter(need__event=event).select_related(
-        "need__site__organisation", "need__request__organisation", "unit__set_type", "made_by"
+        "need__event",
+        "need__site__organisation",
+        "need__request__organisation",
+        "unit__set_type",
+        "made_by",
     )
     return list(found.prefetch_related("lines").order_by("need__rank", "need__name", "started_at"))
 
@@ -87,14 +112,15 @@ def csv_rows(event: EmergencyEvent) -> Iterator[list[object]]:
     for record in records_of(event):
         need, unit = record.need, record.unit
         hours, by = hours_of(record)
+        zone = need_zone(need)
         head: list[object] = [
             event.name, need.name, need.facility_kind, need.rank, need.place,
-            f"{need.contact_name}, {need.night_phone}", _stamp(need.accepted_at),
-            _stamp(need.need_by), unit.number if unit else "",
+            f"{need.contact_name}, {need.night_phone}", _stamp(need.accepted_at, zone),
+            _stamp(need.need_by, zone), unit.number if unit else "",
             f"generator set {unit.set_type.code}" if unit else "",
-            unit.set_type.prime_kw if unit else "", _stamp(record.started_at),
-            _stamp(record.stopped_at), record.hours_meter_start, record.hours_meter_end, hours, by,
-            record.fuel_gallons,
+            unit.set_type.prime_kw if unit else "", _stamp(record.started_at, zone),
+            _stamp(record.stopped_at, zone), record.hours_meter_start, record.hours_meter_end,
+            hours, by, record.fuel_gallons,
         ]  # fmt: skip
         for line in record.lines.all():
             yield [
@@ -103,17 +129,30 @@ def csv_rows(event: EmergencyEvent) -> Iterator[list[object]]:
             ]  # fmt: skip
 
 
-def _stamp(moment: datetime | None) -> str:
-    return timezone.localtime(moment).isoformat(timespec="minutes") if moment else ""
+def _stamp(moment: datetime | None, zone: ZoneInfo) -> str:
+    return moment.astimezone(zone).isoformat(timespec="minutes") if moment else ""
+
+
+def site_facts(need: Need) -> Document:
+    """All that the paper of a site says before anything was used: request, hook-up, set."""
+    with timezone.override(need_zone(need)):
+        return {**_request_facts(need), "title": "Site paper", "planned": _planned(need)}
 
 
 def record_facts(event: EmergencyEvent, record: SiteRecord) -> Document:
     """All that the print of one record says, dates and money already written."""
-    need, unit, company = record.need, record.unit, HireCompany.objects.first()
-    hours, by = hours_of(record)
-    lines = list(record.lines.all())
+    with timezone.override(need_zone(record.need)):
+        return {
+            **_request_facts(record.need),
+            "title": "Request and cost record",
+            **_used_facts(record),
+        }
+
+
+def _request_facts(need: Need) -> Document:
+    company, known = HireCompany.objects.first(), hook_up(need)
     return {
-        "event": event.name,
+        "event": need.event.name if need.event else "",
         "site": need.name,
         "place": need.place,
         "kind": need.facility_kind.replace("_", " "),
@@ -122,9 +161,44 @@ def record_facts(event: EmergencyEvent, record: SiteRecord) -> Document:
         "contact": f"{need.contact_name}, {need.night_phone}",
         "asked": _written(need.accepted_at),
         "need_by": _written(need.need_by),
-        "unit": unit.number if unit else "",
-        "type": unit.set_type.code if unit else "",
-        "kw": f"{unit.set_type.prime_kw.normalize():f} kW" if unit else "",
+        "hook_up": [
+            ["Utility", known.transfer],
+            ["Leads", f"{known.connection}; {known.leads}"],
+            *[list(line) for line in known.lines],
+            *([["Still to ask", ", ".join(known.asked)]] if known.asked else []),
+        ],
+        "who": list(known.who),
+        "waits": need.person_reason.split("\n") if need.waits_for_person else [],
+        "company": company.name if company else "",
+        "phone": (company.emergency_phone or company.phone) if company else "",
+        "cautions": [str(one) for one in building_cautions()],
+        "planned": [],
+        "unit": "",
+    }
+
+
+def _planned(need: Need) -> list[str]:
+    """The sets that the plan in force sends there."""
+    if need.event is None or need.state not in OPEN_NEED_STATES:
+        return []
+    return [
+        f"{_equipment(one.unit)}, set {one.unit.number}, from {one.branch}: "
+        f"leaves {_written(one.depart_at)}, runs {_written(one.arrive_at)}"
+        for one in deliveries_of(plan_in_force(need.event))
+        if any(other.pk == need.pk for other in one.needs.all())
+    ]
+
+
+def _equipment(unit: Unit) -> str:
+    return f"generator set {unit.set_type.code}, {unit.set_type.prime_kw.normalize():f} kW"
+
+
+def _used_facts(record: SiteRecord) -> Document:
+    unit, lines = record.unit, list(record.lines.all())
+    hours, by = hours_of(record)
+    return {
+        "unit": unit.number if unit else "-",
+        "type": _equipment(unit) if unit else "-",
         "started": _written(record.started_at),
         "stopped": _written(record.stopped_at),
         "meter": _meter(record),
@@ -143,11 +217,8 @@ def record_facts(event: EmergencyEvent, record: SiteRecord) -> Document:
         ],
         "total": dollars(total(line.amount for line in lines)),
         "note": record.note,
-        "agreed": agreed_words(need, record.started_at.date()),
+        "agreed": agreed_words(record.need, record.started_at.date()),
         "no_tax": NO_TAX,
-        "company": company.name if company else "",
-        "phone": company.phone if company else "",
-        "cautions": [str(one) for one in building_cautions()],
     }
 
 

@@ -15,6 +15,7 @@ from intake.requests.errors import ServiceRefusal
 from quotes.acceptance.views import problems_of
 from quotes.documents.typeset import pdf_response
 from quotes.emergency.cautions import building_cautions
+from quotes.emergency.clock import need_zone
 from quotes.emergency.event.page import event_or_404
 from quotes.emergency.papers.forms import RecordForm
 from quotes.emergency.papers.page import (
@@ -80,8 +81,10 @@ def record(web: HttpRequest, code: str, need_id: int, number: str) -> HttpRespon
     """Keep a record of one set at one site."""
     assert isinstance(web.user, User)
     event = event_or_404(code)
-    need = get_object_or_404(Need, pk=need_id, event=event)
-    form = RecordForm(web.POST, auto_id=f"id_{need.pk}_{number}_%s")
+    need = get_object_or_404(Need.objects.select_related("site"), pk=need_id, event=event)
+    with timezone.override(need_zone(need)):  # what is typed is the clock of the site
+        form = RecordForm(web.POST, auto_id=f"id_{need.pk}_{number}_%s")
+        form.full_clean()
     typed = (need.pk, number)
     if not form.is_valid():
         return _shown(web, event, form=form, typed=typed, status=422)
