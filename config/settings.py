@@ -182,6 +182,7 @@ SETWRIGHT_EMERGENCY_ANSWER_MINUTES = env.int("SETWRIGHT_EMERGENCY_ANSWER_MINUTES
 SETWRIGHT_ASK_AGAIN_HOURS = env.int("SETWRIGHT_ASK_AGAIN_HOURS", 24)  # no answer: case comes back
 SETWRIGHT_DUTY_EMAILS = env.list("SETWRIGHT_DUTY_EMAILS", default=[])  # called in any emergency
 SETWRIGHT_FIGURE_SOURCES = ("quotes.desk.figures.quote_figures",)
+SETWRIGHT_CASE_NOTES = ("quotes.emergency.paging.words.case_notes",)  # said at the head of a case
 if not 0 <= SETWRIGHT_OPENS_AT < SETWRIGHT_CLOSES_AT <= 23:
     raise environ.ImproperlyConfigured("SETWRIGHT_OPENS_AT must come before SETWRIGHT_CLOSES_AT")
 
@@ -195,6 +196,10 @@ EMERGENCY_COMBINE_M = env.float("EMERGENCY_COMBINE_M", 120.0)  # sites so near m
 EMERGENCY_HOLD_DAYS = env.int("EMERGENCY_HOLD_DAYS", 7)  # a booking, where no end is expected
 EMERGENCY_RETURN_H = env.float("EMERGENCY_RETURN_H", 4.0)  # back in the yard, filled and checked
 EMERGENCY_SECONDS = env.float("EMERGENCY_SECONDS", 20.0)  # a plan may take
+EMERGENCY_CALL_NEXT_MINUTES = env.int("EMERGENCY_CALL_NEXT_MINUTES", 15)  # late: the next person
+EMERGENCY_NEXT_EMAILS = env.list("EMERGENCY_NEXT_EMAILS", default=[])  # who that is; else managers
+if EMERGENCY_CALL_NEXT_MINUTES < 1:
+    raise environ.ImproperlyConfigured("EMERGENCY_CALL_NEXT_MINUTES is a whole number from 1")
 
 # --- how long things are kept: days, 0 for ever; see quotes/privacy/retention.py --------------
 SETWRIGHT_LINK_DAYS = env.int("SETWRIGHT_LINK_DAYS", 90)
@@ -335,6 +340,7 @@ CELERY_BEAT_SCHEDULE = beat_schedule(
         "config.sweeps.keep_no_longer": 3600,
         "quotes.sweeps.expire_offers": 60,
         "quotes.sweeps.remind_customers": 900,
+        "quotes.sweeps.call_again": 30,
         "quotes.sweeps.size_needs": 60,
         "quotes.sweeps.size_sites": 300,
         "quotes.sweeps.remind_reviews": 3600,

@@ -7,6 +7,7 @@ from datetime import datetime
 from celery import shared_task
 
 from intake.outbox.once import once_a_slot
+from quotes.emergency.paging.calls import calls_escalate
 from quotes.emergency.sites.services import reviews_remind
 from quotes.emergency.sites.sizing import sites_size_due
 from quotes.emergency.sizing_needs import needs_size_due
@@ -25,6 +26,13 @@ def expire_offers(*, now: datetime) -> None:
 def remind_customers(*, now: datetime) -> None:
     """Remind once of offers that run out soon."""
     offers_remind(now=now)
+
+
+@shared_task(name="quotes.sweeps.call_again")
+@once_a_slot("call_again", every_s=30)
+def call_again(*, now: datetime) -> None:
+    """Call the duty again, then the next person, about call backs that nobody recorded."""
+    calls_escalate(now=now)
 
 
 @shared_task(name="quotes.sweeps.size_needs")

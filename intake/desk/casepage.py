@@ -7,8 +7,10 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from django.conf import settings
 from django.contrib.auth.models import User
 from django.db.models import Prefetch, prefetch_related_objects
+from django.utils.module_loading import import_string
 
 from intake.desk.choosing import Choice, choice_of
 from intake.desk.difference import Changed, difference, failing, figure, sets_written
@@ -123,6 +125,7 @@ class CasePage:
     waiting_for: str
     seen: int = 0
     extra: Mapping[str, Any] = field(default_factory=dict)
+    notes: tuple[Mapping[str, Any], ...] = ()
 
     @property
     def closed(self) -> bool:
@@ -159,7 +162,14 @@ def case_page(case: Case, user: User, now: datetime) -> CasePage:
         held=held,
         waiting_for=next((q.words for q in reversed(questions) if q.answered_at is None), ""),
         seen=events[0].pk if events else 0,
+        notes=tuple(notes_of(case, now)),
     )
+
+
+def notes_of(case: Case, now: datetime) -> Iterable[Mapping[str, Any]]:
+    """What lies above the intake says at the head of a case: ``words``, ``late``, ``link``."""
+    for path in settings.SETWRIGHT_CASE_NOTES:
+        yield from import_string(path)(case=case, now=now)
 
 
 def request_read(request: HireRequest) -> None:

@@ -63,6 +63,8 @@ KINDS: dict[str, str] = {
     "need_accepted": "{actor} asked for emergency power for {subject}, rank {rank}, by {need_by}.",
     "need_detailed": "{actor} added what {subject} connects to: {added}.",
     "duty_paged": "The duty rep was called about {subject}: {targets}.",
+    "call_back_overdue": "No call to {subject} by {promised_at}; called {whom}: {targets}.",
+    "called_back": "{actor} called back about {subject}: {note}",
     "site_saved": "{actor} saved the standing site {subject}.",
     "site_archived": "{actor} took the standing site {subject} off the list.",
     "site_reviewed": "{actor} looked through the standing site {subject}; nothing had changed.",

@@ -10,5 +10,5 @@ KINDS: dict[str, str] = {
     "quote.ready": "a quote can be read and accepted",
     "quote.accepted": "a customer accepted a quote",
     "order.changed": "a hire became longer or shorter, a unit was swapped, a hire ended",
-    "emergency.requested": "a set is asked for in an emergency",
+    "emergency.requested": "a set is asked for in an emergency, or its call back is overdue",
 }

@@ -40,10 +40,13 @@ def size_site(site_id: int) -> None:
 @shared_task(name=MAIL_TOPIC)
 @sends_once(MAIL_TOPIC)
 def mail_page(page_id: int, also: list[int] | None = None) -> None:
-    """Call the duty rep by mail."""
+    """Call the duty rep by mail, unless what it is about was settled meanwhile."""
     page = Page.objects.select_related("need__request").get(pk=page_id)
+    letter = page_letter(page, also=also or [], message_id=_id(), now=timezone.now())
+    if letter is None:
+        return
     try:
-        page_letter(page, also=also or [], message_id=_id()).send()
+        letter.send()
     except OSError:
         page_tried(page_id=page_id)
         raise

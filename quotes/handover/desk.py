@@ -19,6 +19,7 @@ from quotes.desk.selectors import quotes_of
 from quotes.documents.facts import customer_facts
 from quotes.documents.retold import day_words
 from quotes.documents.typeset import pdf_response
+from quotes.emergency.hookup import hook_up_of_order
 from quotes.handover.asking import help_page
 from quotes.handover.calls import service_case_close
 from quotes.handover.changing import WITH_ALL, agreed_total, hire_end
@@ -110,6 +111,7 @@ def _order_page(
         "sentence": sentence,
         "may_work": web.user.has_perm("intake.work_case"),
         "statement": getattr(order, "statement", None),
+        **hook_up_of_order(order),
     }
     return render(web, "quotes/handover/desk_order.html", context, status=status)
 

@@ -2,6 +2,8 @@
 
 from quotes.models.emergency import (
     OPEN_NEED_STATES,
+    CallEscalation,
+    CallStep,
     DutyTurn,
     EmergencyEvent,
     EventState,
@@ -84,6 +86,8 @@ __all__ = [
     "Booking",
     "Branch",
     "BuildStep",
+    "CallEscalation",
+    "CallStep",
     "CardFee",
     "ChangeKind",
     "ChoiceKind",

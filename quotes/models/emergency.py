@@ -129,6 +129,8 @@ class Need(models.Model):
     person_cleared_at = models.DateTimeField(null=True, blank=True)
     call_back_by = models.DateTimeField(null=True, blank=True)
     called_back_at = models.DateTimeField(null=True, blank=True)
+    called_back_by = models.ForeignKey(**PERSON)
+    call_note = models.CharField(max_length=300, blank=True, validators=NO_NULL)
     accepted_at = models.DateTimeField()
     version = models.PositiveIntegerField(default=1)
 
@@ -177,9 +179,45 @@ class Need(models.Model):
         return self.request
 
     @property
+    def owes_call(self) -> bool:
+        """Whether a call back was promised and nobody has recorded it yet."""
+        waits = self.call_back_by is not None and self.called_back_at is None
+        return waits and self.state in OPEN_NEED_STATES
+
+    @property
     def waits_for_person(self) -> bool:
         """Whether a rep has yet to clear it; till then no plan serves it."""
         return self.needs_person and self.person_cleared_at is None
+
+
+class CallStep(models.IntegerChoices):
+    """Who is called about a need, one after the other, until the call back is recorded."""
+
+    FIRST = 0, _("first call")
+    PASSED = 1, _("the promise passed")
+    NEXT = 2, _("the next person")
+
+
+class CallEscalation(models.Model):
+    """A promised call back that passed unrecorded: called again, once a step."""
+
+    need = models.ForeignKey(Need, on_delete=models.CASCADE, related_name="escalations")
+    step = models.PositiveSmallIntegerField(choices=CallStep.choices)
+    promised_at = models.DateTimeField()
+    made_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["need_id", "step"]
+        constraints = [
+            models.UniqueConstraint(fields=["need", "step"], name="one_escalation_a_step"),
+            models.CheckConstraint(
+                condition=Q(step__in=[CallStep.PASSED, CallStep.NEXT]),
+                name="call_escalation_step_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_step_display()}: {self.need}"
 
 
 class PageKind(models.TextChoices):
@@ -191,6 +229,7 @@ class Page(models.Model):
     """One call to the duty rep about a need; a webhook's own delivery says whether it went out."""
 
     need = models.ForeignKey(Need, on_delete=models.CASCADE, related_name="pages")
+    step = models.PositiveSmallIntegerField(choices=CallStep.choices, default=CallStep.FIRST)
     kind = models.CharField(max_length=8, choices=PageKind.choices)
     target = models.CharField(max_length=254)
     created_at = models.DateTimeField()
@@ -201,7 +240,7 @@ class Page(models.Model):
         ordering = ["id"]
         constraints = [
             models.UniqueConstraint(
-                fields=["need", "kind", "target"], name="one_page_a_need_and_target"
+                fields=["need", "step", "kind", "target"], name="one_page_a_need_step_and_target"
             ),
             models.CheckConstraint(condition=Q(kind__in=PageKind.values), name="page_kind_known"),
         ]

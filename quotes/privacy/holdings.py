@@ -108,7 +108,10 @@ HOLDINGS = (
     Holding(
         Need,
         "request",
-        blank={"name": ERASED, "contact_name": ERASED, "night_phone": ERASED, "place": ""},
+        blank={
+            "name": ERASED, "contact_name": ERASED, "night_phone": ERASED, "place": "",
+            "call_note": "",
+        },
         search=("requirement", "options", "findings", "connection_data", "person_reason"),
     ),
     Holding(SiteRecord, "need__request", search=("note",)),

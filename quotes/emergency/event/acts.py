@@ -48,7 +48,10 @@ def act(permission: str, *, form: type[forms.Form] | None = None) -> Callable[[W
         @wraps(work)
         def pressed(web: HttpRequest, code: str, **path: Any) -> HttpResponse:
             event, given = event_or_404(code), form(web.POST) if form else None
-            typed = {"opened": work.__name__, "typed_at": next(iter(path.values()), code)}
+            typed: dict[str, Any] = {
+                "opened": work.__name__,
+                "typed_at": next(iter(path.values()), code),
+            }
             typed["typed"] = web.POST
             if given is not None and not given.is_valid():
                 return event_shown(web, code, status=422, refused=_wrong(given), **typed)

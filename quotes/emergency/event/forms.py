@@ -42,7 +42,7 @@ class EventForm(forms.Form):
     expected_end = forms.DateTimeField(
         label="Expected end",
         required=False,
-        help_text="Sets are held until then; empty holds them for the usual days.",
+        help_text="By the clock of the place. Sets are held until then; empty: the usual days.",
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
         error_messages={"invalid": "Give day and time, like 2027-01-20 12:00."},
     )

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from quotes.emergency.hookup import HookUp, hook_up
 from quotes.emergency.moves import MOVES
+from quotes.emergency.paging.words import call_late, call_words
 from quotes.emergency.planning.selectors import OPEN, deliveries_of, plan_in_force
 from quotes.models import (
     OPEN_NEED_STATES,
@@ -66,6 +68,13 @@ class NeedLine:
     shape: str = ""
     letter: str = ""
     open: bool = True
+    call: str = ""
+    call_late: bool = False
+
+    @property
+    def hook_up(self) -> HookUp:
+        """What the set connects to; the pages that show it ask."""
+        return hook_up(self.need)
 
 
 def newest_plan(event: EmergencyEvent) -> EmergencyPlan | None:
@@ -97,14 +106,16 @@ def _line(
         gets=gets.get(need.pk),
         overdue=waiting and need.need_by < now,
         moves=_moves(state, need.pk in has),
-        codes=_codes(need.options),
+        codes=codes_of(need.options),
         shape=shape,
         letter=letter,
         open=state in OPEN_NEED_STATES,
+        call=call_words(need, now) if need.owes_call else "",
+        call_late=call_late(need, now),
     )
 
 
-def _codes(options: Sequence[Document]) -> tuple[str, ...]:
+def codes_of(options: Sequence[Document]) -> tuple[str, ...]:
     """Types that pass, written as staff say them: ``2 x T60``, ``T40 for 60 %``."""
     return tuple(
         (f"{o['count']} x " if o.get("count", 1) > 1 else "")

@@ -2,12 +2,16 @@
 
 from django.urls import path
 
-from quotes.emergency.event import acts, views
+from quotes.emergency.event import acts, need_page, views
 
 EVENTS = "desk/emergency/"
 EVENT = f"{EVENTS}<str:code>/"
+NEED = f"{EVENTS}need/<int:need_id>/"
 urlpatterns = [
     path(EVENTS, views.event_list, name="emergency_events"),
+    path(NEED, need_page.need_page, name="emergency_need"),
+    path(f"{NEED}called/", need_page.called, name="emergency_called"),
+    path(f"{NEED}site.pdf", need_page.need_pdf, name="emergency_need_pdf"),
     path(EVENT, views.event_page, name="emergency_event"),
     path(f"{EVENT}board/", views.board, name="emergency_board"),
     path(f"{EVENT}plan/", acts.plan_again, name="emergency_plan"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -14,23 +15,25 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from intake.desk.access import desk_page
 from quotes.acceptance.views import problems_of
+from quotes.emergency.cautions import building_cautions
+from quotes.emergency.clock import event_zone, jurisdiction_zone, need_zone, zone_words
 from quotes.emergency.event.board import board_of
 from quotes.emergency.event.forms import EventForm
 from quotes.emergency.event.page import event_context, event_or_404
 from quotes.emergency.event.services import event_open
+from quotes.emergency.paging.calls import calls_owed
+from quotes.emergency.paging.words import call_late, call_words
 from quotes.models import OPEN_NEED_STATES, EmergencyEvent, EventState, TransferEquipment
-from sizing.cautions import cautions
 
 WORK, SECOND = "intake.work_case", "intake.second_case"
-SHOWN = ("carbon_monoxide", "backfeed", "local_codes")
-MOST_EVENTS = 100
+MOST_EVENTS, MOST_CALLS = 100, 50
 
 
 def with_cautions(web: HttpRequest, context: dict[str, Any]) -> dict[str, Any]:
     """What every page of an event shows: the cautions, and what this person may do."""
     return {
         **context,
-        "cautions": [one.text for one in cautions() if one.code in SHOWN],
+        "cautions": building_cautions(),
         "may_work": web.user.has_perm(WORK),
         "may_decide": web.user.has_perm(SECOND),
     }
@@ -41,7 +44,9 @@ def with_cautions(web: HttpRequest, context: dict[str, Any]) -> dict[str, Any]:
 def event_list(web: HttpRequest) -> HttpResponse:
     """Events, the newest first; a senior rep opens one here."""
     assert isinstance(web.user, User)
-    form = EventForm(web.POST) if web.method == "POST" else EventForm()
+    with timezone.override(jurisdiction_zone(web.POST.get("jurisdiction", ""))):
+        form = EventForm(web.POST) if web.method == "POST" else EventForm()
+        form.full_clean()  # what is typed counts by the clock of the place
     if form.is_bound and not web.user.has_perm(SECOND):
         form.add_error(None, "Only a senior rep or a manager opens an event.")
     if form.is_bound and form.is_valid():
@@ -49,8 +54,10 @@ def event_list(web: HttpRequest) -> HttpResponse:
         if opened is not None:
             return redirect("quotes:emergency_event", code=opened.code)
     open_ = Count("needs", filter=Q(needs__state__in=OPEN_NEED_STATES))
+    events = EmergencyEvent.objects.annotate(open_needs=open_)[:MOST_EVENTS]
     context = {
-        "events": EmergencyEvent.objects.annotate(open_needs=open_)[:MOST_EVENTS],
+        "events": [_with_zone(event) for event in events],
+        "calls": _calls(timezone.now()),
         "form": form,
         "problems": problems_of(form) if form.is_bound else [],
     }
@@ -58,6 +65,20 @@ def event_list(web: HttpRequest) -> HttpResponse:
     return render(
         web, "quotes/emergency/event/list.html", with_cautions(web, context), status=status
     )
+
+
+def _with_zone(event: EmergencyEvent) -> dict[str, Any]:
+    return {"event": event, "zone": event_zone(event)}
+
+
+def _calls(now: datetime) -> list[dict[str, Any]]:
+    """Call backs that are owed, of every event and of none, each by the clock of its place."""
+    found = []
+    for need in calls_owed().select_related("site")[:MOST_CALLS]:
+        with timezone.override(need_zone(need)):
+            said = call_words(need, now)
+        found.append({"need": need, "words": said, "late": call_late(need, now)})
+    return found
 
 
 def _opened(user: User, form: EventForm) -> EmergencyEvent | None:
@@ -78,17 +99,20 @@ def event_page(web: HttpRequest, code: str) -> HttpResponse:
 
 def event_shown(web: HttpRequest, code: str, *, status: int = 200, **more: Any) -> HttpResponse:
     """The event's page, with what was refused and typed where something was."""
-    event = event_or_404(code)
-    context = {
-        **event_context(event, timezone.now()),
-        "equipment": TransferEquipment.choices,
-        "closed": event.state == EventState.CLOSED,
-        **more,
-    }
+    event, now = event_or_404(code), timezone.now()
+    zone = event_zone(event)
     template = "quotes/emergency/event/event.html"
     if web.headers.get("HX-Request") and "part" in web.GET:
         template = "quotes/emergency/event/planning.html"
-    return render(web, template, with_cautions(web, context), status=status)
+    with timezone.override(zone):
+        context = {
+            **event_context(event, now),
+            "equipment": TransferEquipment.choices,
+            "closed": event.state == EventState.CLOSED,
+            "zone": zone_words(zone, now),
+            **more,
+        }
+        return render(web, template, with_cautions(web, context), status=status)
 
 
 @require_safe
@@ -101,9 +125,16 @@ def board(web: HttpRequest, code: str) -> HttpResponse:
 def board_shown(
     web: HttpRequest, code: str, *, status: int = 200, refused: str = ""
 ) -> HttpResponse:
-    event = event_or_404(code)
-    now = timezone.now()
-    context = {"event": event, "board": board_of(event, now), "now": now, "refused": refused}
+    event, now = event_or_404(code), timezone.now()
+    zone = event_zone(event)
     part = "board_part.html" if web.headers.get("HX-Request") else "board.html"
-    template = f"quotes/emergency/event/{part}"
-    return render(web, template, with_cautions(web, context), status=status)
+    with timezone.override(zone):
+        context = {
+            "event": event,
+            "board": board_of(event, now),
+            "now": now,
+            "refused": refused,
+            "zone": zone_words(zone, now),
+        }
+        template = f"quotes/emergency/event/{part}"
+        return render(web, template, with_cautions(web, context), status=status)

@@ -79,7 +79,9 @@ def _said(hire_request: HireRequest, need: Need) -> dict[str, Any]:
     zone = site_zone(answers_of(hire_request))
     plain = (LIFE_SAFETY, NO_TRANSFER, TRANSFER_UNSURE)
     reasons = [reason for reason in plain if reason in need.person_reason]
+    late = need.owes_call and need.call_back_by is not None and need.call_back_by <= timezone.now()
     return {
+        "late": late,
         "call_back": moment_said(need.call_back_by, zone) if need.call_back_by else "",
         "need_by": moment_said(need.need_by, zone),
         "reasons": [said_words(reason) for reason in reasons],

@@ -99,7 +99,7 @@ def _need(
         state_at=now,
         needs_person=bool(reasons),
         person_reason="\n".join(reasons),
-        call_back_by=promised_at(now=now, urgent=True),
+        call_back_by=promised_at(now=now, urgent=True) if reasons else None,
         accepted_at=now,
     )
     if reasons:

@@ -215,7 +215,8 @@ def test_a_time_is_on_the_clock_there(client: Client) -> None:
 def test_pages_the_duty_rep_by_mail(client: Client) -> None:
     need = asked(client, company="Alder County")
     page = Page.objects.get(need=need)
-    letter = page_letter(page, also=[], message_id="7")
+    letter = page_letter(page, also=[], message_id="7", now=NOW)
+    assert letter is not None
     letter.send()
     sent = mail.outbox[-1]
     assert "EMERGENCY rank 2: Alder County: Lift station 2, Mill Road" in sent.subject
