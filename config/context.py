@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 import phonenumbers
@@ -10,6 +11,8 @@ from django.http import HttpRequest
 from django.utils.functional import SimpleLazyObject
 
 from quotes.models import HireCompany
+
+SHOWN = ("name", "phone", "email", "emergency_phone")
 
 
 def installation(request: HttpRequest) -> dict[str, Any]:
@@ -23,18 +26,11 @@ def installation(request: HttpRequest) -> dict[str, Any]:
 
 def hire_company() -> dict[str, str] | None:
     """Return the owner's name and phone, the phone also as a link can dial it."""
-    company = HireCompany.objects.first()
-    if company is None:
-        return None
-    return {
-        "name": company.name,
-        "phone": company.phone,
-        "phone_link": phone_link(company.phone),
-        "email": company.email,
-        "emergency_phone": company.emergency_phone,
-    }
+    company = HireCompany.objects.order_by("pk").values(*SHOWN).first()
+    return company and {**company, "phone_link": phone_link(company["phone"])}
 
 
+@lru_cache(maxsize=64)
 def phone_link(phone: str) -> str:
     """Return a US phone number in the international form of RFC 3966, else its digits."""
     try:
