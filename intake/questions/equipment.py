@@ -162,6 +162,7 @@ STARTS_AFTER = Question(
     optional=True,
     not_sure=False,
     longest=120,
+    fixed=False,
 )
 NEVER_WITH = Question(
     key="never_with",
@@ -171,6 +172,7 @@ NEVER_WITH = Question(
     optional=True,
     not_sure=False,
     longest=120,
+    fixed=False,
 )
 TYPICAL = Question(
     key="typical_code",
@@ -180,6 +182,7 @@ TYPICAL = Question(
     missing="",
     optional=True,
     not_sure=False,
+    fixed=False,
 )
 
 

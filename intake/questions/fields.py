@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 import phonenumbers
@@ -11,6 +12,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 from django.utils.dateparse import parse_date
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from intake.questions.equipment import LARGEST_QUANTITY
 from intake.questions.plate_words import plate_sentence
@@ -28,7 +30,7 @@ class AnswerField(forms.CharField):
     """Base of all: one line of text, no longer than the question allows."""
 
     def __init__(self, question: Question) -> None:
-        super().__init__(required=False, label=str(question.label))
+        super().__init__(required=False)
         self.question = question
 
     def clean(self, value: Any) -> str:
@@ -189,9 +191,9 @@ class SeveralField(forms.MultipleChoiceField):
 
     def __init__(self, question: Question) -> None:
         choices = [(choice.value, choice.label) for choice in question.choices]
-        super().__init__(required=False, label=str(question.label), choices=choices)
+        super().__init__(required=False, choices=choices)
         self.question = question
-        self.error_messages["invalid_choice"] = _("Choose from the answers below.")
+        self.error_messages["invalid_choice"] = gettext_lazy("Choose from the answers below.")
 
 
 FIELDS: dict[Kind, type[AnswerField] | type[SeveralField]] = {
@@ -209,3 +211,13 @@ FIELDS: dict[Kind, type[AnswerField] | type[SeveralField]] = {
     Kind.EMAIL: EmailField,
     Kind.PHONE: PhoneField,
 }
+
+
+def field_of(question: Question) -> AnswerField | SeveralField:
+    """The field that checks a question's answers. It holds nothing of a request or a language."""
+    return _kept_field(question) if question.fixed else FIELDS[question.kind](question)
+
+
+@lru_cache(maxsize=256)
+def _kept_field(question: Question) -> AnswerField | SeveralField:
+    return FIELDS[question.kind](question)

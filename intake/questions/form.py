@@ -7,36 +7,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from django import forms
-from django.forms.boundfield import BoundField
 from django.http import QueryDict
 from django.utils.functional import cached_property
 
 from intake.questions.answers import Answers, Given
-from intake.questions.fields import FIELDS
-from intake.questions.power import YES_NO
-from intake.questions.question import UNSURE, Choice, Kind, Question, Words
+from intake.questions.fields import field_of
+from intake.questions.question import UNSURE, Question, Words
+from intake.questions.row import Row
 
-DRAWN = frozenset({"nameplate", "plugs", "voltages", "selector", "sump", "transfer"})
 UNSURE_SUFFIX = "__unsure"
 MOST_KEPT = 5000
-_TYPES = {Kind.DATE: "date", Kind.TIME: "time", Kind.EMAIL: "email", Kind.PHONE: "tel"}
-_INPUT_MODES = {
-    Kind.QUANTITY: "text",
-    Kind.WHOLE: "numeric",
-    Kind.ZIP: "numeric",
-    Kind.EMAIL: "email",
-    Kind.PHONE: "tel",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Option:
-    """One choice as it is rendered."""
-
-    choice: Choice
-    id: str
-    checked: bool
-    last: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,110 +25,6 @@ class Problem:
 
     field_id: str
     message: str
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One question on its page, for ``field.html``."""
-
-    question: Question
-    bound: BoundField
-    unsure: bool
-    errors: tuple[str, ...]
-
-    @property
-    def id(self) -> str:
-        return f"q-{self.question.key}"
-
-    @property
-    def first_id(self) -> str:
-        """The element that a line of the error summary leads to."""
-        return f"{self.id}-1" if self.question.choices and not self.picked else self.id
-
-    @property
-    def value(self) -> Any:
-        value = self.bound.value()
-        return "" if value is None else value
-
-    @property
-    def described_by(self) -> str:
-        parts = (
-            ("hint", bool(self.question.help)),
-            ("unit", bool(self.question.measure)),
-            ("error", bool(self.errors)),
-        )
-        return " ".join(f"{self.id}-{name}" for name, there in parts if there)
-
-    @property
-    def picked(self) -> bool:
-        return self.question.kind is Kind.PICK
-
-    @property
-    def several(self) -> bool:
-        return self.question.kind is Kind.SEVERAL
-
-    @property
-    def multiline(self) -> bool:
-        return self.question.kind in (Kind.LONG_TEXT, Kind.NAMEPLATE)
-
-    @property
-    def plate(self) -> bool:
-        return self.question.kind is Kind.NAMEPLATE
-
-    @property
-    def figure_template(self) -> str:
-        """The drawing that goes with the question."""
-        figure = self.question.figure
-        return f"intake/figures/{figure}.html" if figure in DRAWN else ""
-
-    @property
-    def input_type(self) -> str:
-        return _TYPES.get(self.question.kind, "text")
-
-    @property
-    def input_mode(self) -> str:
-        return _INPUT_MODES.get(self.question.kind, "")
-
-    @property
-    def offers_unsure(self) -> bool:
-        """A box beside a typed answer; among choices it is one choice more."""
-        return self.question.not_sure and not self.question.choices
-
-    @property
-    def options(self) -> list[Option]:
-        """The choices that are shown at once."""
-        return [option for option in self._all_options if not option.choice.rare]
-
-    @property
-    def rare_options(self) -> list[Option]:
-        """The choices that few need."""
-        return [option for option in self._all_options if option.choice.rare]
-
-    @property
-    def rare_checked(self) -> bool:
-        return any(option.checked for option in self.rare_options)
-
-    @property
-    def short(self) -> bool:
-        """Few and short choices stand side by side."""
-        return self.question.choices == YES_NO
-
-    @property
-    def _all_options(self) -> list[Option]:
-        chosen = self.value if isinstance(self.value, list) else [str(self.value)]
-        return [
-            Option(choice, f"{self.id}-{n}", choice.value in chosen)
-            for n, choice in enumerate(self.question.choices, start=1)
-        ]
-
-    @property
-    def unsure_among_choices(self) -> Option | None:
-        """The last choice, "not sure", where that is offered."""
-        if not self.question.not_sure or not self.question.choices:
-            return None
-        n = len(self.question.choices) + 1
-        checked = self.unsure or self.value == UNSURE
-        return Option(Choice(UNSURE, ""), f"{self.id}-{n}", checked)
 
 
 class QuestionForm(forms.Form):
@@ -162,10 +38,9 @@ class QuestionForm(forms.Form):
     ) -> None:
         self.questions = tuple(questions)
         self.answers = answers
-        saved = {q.key: answers.given(q.key).value for q in self.questions}
-        super().__init__(data=data, initial=saved, prefix=None)
-        for question in self.questions:
-            self.fields[question.key] = FIELDS[question.kind](question)
+        super().__init__(data=data)
+        if self.is_bound:
+            self.fields = {question.key: field_of(question) for question in self.questions}
 
     def asked(self) -> tuple[Question, ...]:
         """The questions that apply, given what is posted on this very page."""
@@ -233,13 +108,16 @@ class QuestionForm(forms.Form):
         return question.applies(self.answers) or question in self.asked()
 
     def _row(self, question: Question) -> Row:
-        ticked = (
-            self._ticked_unsure(question)
-            if self.is_bound
-            else self.answers.given(question.key).unsure
-        )
-        errors = tuple(str(e) for e in self.errors.get(question.key, ())) if self.is_bound else ()
-        return Row(question, self[question.key], ticked, errors)
+        if not self.is_bound:
+            unsure = self.answers.given(question.key).unsure
+            return Row(question, self.shown(question.key), unsure)
+        errors = tuple(str(e) for e in self.errors.get(question.key, ()))
+        return Row(question, self.shown(question.key), self._ticked_unsure(question), errors)
+
+    def shown(self, key: str) -> Any:
+        """What stands in the field of a question: what was posted, else what is saved."""
+        value = self[key].value() if self.is_bound else self.answers.given(key).value
+        return "" if value is None else value
 
     def problems(self, more: Mapping[str, Words] | None = None) -> list[Problem]:
         """Every problem of the page in the order of its questions."""

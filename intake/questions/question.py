@@ -58,12 +58,13 @@ def always(answers: Answers) -> bool:
     return True
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Question:
     """One question. ``path`` is its place in the requirement document; empty where it has none.
 
     ``missing`` is the sentence shown when nothing was given. ``not_sure`` offers that answer;
-    ``optional`` lets the customer pass the question by.
+    ``optional`` lets the customer pass the question by. ``fixed`` is false where the choices are
+    made for one request or language. Two questions are the same only if they are one object.
     """
 
     key: str
@@ -80,6 +81,7 @@ class Question:
     autocomplete: str = ""
     figure: str = ""
     longest: int = 200
+    fixed: bool = True
     applies: Callable[[Answers], bool] = always
 
     def choice(self, value: str) -> Choice | None:

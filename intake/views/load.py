@@ -122,7 +122,7 @@ def _page(
     **more: Any,
 ) -> HttpResponse:
     journey = journey_of(request, now=timezone.now())
-    typed = str(form["nameplate"].value() or "")
+    typed = str(form.shown("nameplate"))
     context = frame(web, request, journey, EQUIPMENT)
     context |= {
         "back": step_address(request, CHECK if web.GET.get(RETURN) == TO_CHECK else EQUIPMENT),
