@@ -55,6 +55,10 @@ class HireRequest(models.Model):
     updated_at = models.DateTimeField()
     submitted_at = models.DateTimeField(null=True, blank=True)
 
+    # a page that only shows reads these once: intake/requests/selectors.py
+    kept_answers: list[Answer] | None = None
+    kept_loads: list[RequestLoad] | None = None
+
     class Meta:
         constraints = [
             models.CheckConstraint(

@@ -9,7 +9,7 @@ from intake.questions.answers import Answers
 from intake.requests.errors import AnswerRefused
 from intake.requests.requirement import requirement_document
 from intake.requests.runs import requirement_read
-from intake.requests.selectors import answers_of
+from intake.requests.selectors import answers_of, loads_of
 from sizing.quantity import written
 from sizing.requirement import Band, Requirement
 
@@ -57,7 +57,7 @@ def _hours(hours: float) -> str:
 def _equipment(request: HireRequest) -> list[str]:
     """Rows whose plate was not read."""
     sentences = []
-    for load in request.loads.all():
+    for load in loads_of(request):
         if load.typical_code:
             sentences.append(
                 _("{name} draws what such equipment usually draws.").format(name=load.name)

@@ -14,9 +14,11 @@ from django.conf import settings
 from django.utils.crypto import salted_hmac
 
 from intake.models import HireRequest
+from intake.prepared import Prepared
 from intake.requests.errors import LinkRefused
 
 COOKIE = "__Secure-request_key" if settings.HTTPS_ONLY else "request_key"
+BY_TOKEN = Prepared(lambda hashed: HireRequest.objects.filter(token_hash=hashed), example="")
 
 
 def link_token(reference: str, generation: int) -> str:
@@ -38,7 +40,7 @@ def token_hash(token: str) -> str:
 
 def request_by_token(token: str, *, now: datetime) -> HireRequest:
     """The request a token opens, or ``LinkRefused`` where it is unknown, revoked or expired."""
-    found = HireRequest.objects.filter(token_hash=token_hash(token)).first()
+    found = BY_TOKEN.first(token_hash(token))
     if found is None or found.link_expires_at <= now:
         raise LinkRefused
     return found

@@ -10,7 +10,7 @@ from intake.models import HireRequest
 from intake.requests.errors import AnswerRefused
 from intake.requests.requirement import requirement_document
 from intake.requests.runs import fleet_for, requirement_read
-from intake.requests.selectors import load_complete
+from intake.requests.selectors import load_complete, loads_of
 from intake.requests.voltage import plates_read
 from intake.steps.journey import Journey
 from sizing.errors import SizingError
@@ -36,7 +36,7 @@ class Picture:
 
 def picture_of(request: HireRequest, journey: Journey) -> Picture | None:
     """The picture, once there are two rows that are filled in; ``None`` before."""
-    complete = [load for load in request.loads.all() if load_complete(load)]
+    complete = [load for load in loads_of(request) if load_complete(load)]
     if len(complete) < FROM_ROWS:
         return None
     document = requirement_document(request)
@@ -54,7 +54,7 @@ def plate_misfits(request: HireRequest, journey: Journey) -> bool:
     supply = journey.answers.value("supply")
     return bool(supply) and any(
         suits(load.nameplate, load.kind, supply).verdict == "never"
-        for load in plates_read(request.loads.all())
+        for load in plates_read(loads_of(request))
     )
 
 
@@ -85,9 +85,7 @@ def open_points(request: HireRequest, journey: Journey) -> tuple[str, ...]:
     if not answers.value("supply"):
         points.append(_("the voltage"))
     unclear = [
-        load.name
-        for load in request.loads.all()
-        if load.nameplate_unsure or not load_complete(load)
+        load.name for load in loads_of(request) if load.nameplate_unsure or not load_complete(load)
     ]
     points += [_("the plate of {name}").format(name=name) for name in unclear[:3]]
     if not answers.value("altitude"):

@@ -4,18 +4,26 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
-
 from intake.desk.promise import company_zone
-from intake.models import HireRequest, RequestLoad
+from intake.models import Answer, HireRequest, RequestLoad
+from intake.prepared import Prepared
 from intake.questions.answers import Answers, Given
 from intake.questions.question import Question
 from intake.questions.towns import zip_record
 from intake.steps.journey import Journey
+
+ANSWERS = Prepared(lambda request: Answer.objects.filter(request=request), example=1)
+LOADS = Prepared(lambda request: RequestLoad.objects.filter(request=request), example=1)
+
+
+def rows_read_once(request: HireRequest) -> None:
+    """Read the answers and the equipment of a request for a page that only shows them."""
+    request.kept_answers = ANSWERS.rows(request.pk)
+    request.kept_loads = LOADS.rows(request.pk)
 
 
 def answers_of(request: HireRequest) -> Answers:
@@ -24,14 +32,16 @@ def answers_of(request: HireRequest) -> Answers:
 
 
 def _answers(request: HireRequest, loads: Iterable[RequestLoad]) -> Answers:
-    by_key = {row.key: Given(row.value, row.unsure) for row in request.answers.all()}
+    kept = request.kept_answers
+    rows = request.answers.all() if kept is None else kept
+    by_key = {row.key: Given(row.value, row.unsure) for row in rows}
     floats = any(load.kind == "pump" and load.float_switch is not False for load in loads)
     return Answers(by_key, has_float_switch=floats)
 
 
-def loads_of(request: HireRequest) -> QuerySet[RequestLoad]:
+def loads_of(request: HireRequest) -> Sequence[RequestLoad]:
     """The rows of equipment, in the customer's order."""
-    return request.loads.all()
+    return list(request.loads.all()) if request.kept_loads is None else request.kept_loads
 
 
 def load_complete(load: RequestLoad) -> bool:
@@ -42,7 +52,7 @@ def load_complete(load: RequestLoad) -> bool:
 
 def journey_of(request: HireRequest, *, now: datetime) -> Journey:
     """The request's way, as it stands on this day at the site."""
-    loads = list(loads_of(request))
+    loads = loads_of(request)
     answers = _answers(request, loads)
     complete = bool(loads) and all(load_complete(load) for load in loads)
     return Journey(answers, complete, site_today(answers, now=now))

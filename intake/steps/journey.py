@@ -31,7 +31,14 @@ class Journey:
             return self.equipment_complete
         if step is CHECK:
             return False
-        return step_form_checked(step, self.answers, self.today)
+        if step.key not in self._checked:
+            self._checked[step.key] = step_form_checked(step, self.answers, self.today)
+        return self._checked[step.key]
+
+    @cached_property
+    def _checked(self) -> dict[str, bool]:
+        """Steps that were looked at already, and whether they are complete."""
+        return {}
 
     def following(self, step: Step) -> Step:
         """The step after this one; the last leads to itself."""

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any, TypeVar
 
-from django.db.models import prefetch_related_objects
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -14,6 +13,7 @@ from django.utils import timezone
 from intake.models import HireRequest, Status
 from intake.requests.errors import LinkRefused, MoveRefused
 from intake.requests.links import COOKIE, request_opened
+from intake.requests.selectors import rows_read_once
 
 CustomerView = Callable[..., HttpResponseBase]
 Response = TypeVar("Response", bound=HttpResponseBase)
@@ -43,7 +43,7 @@ def draft_only(view: CustomerView) -> CustomerView:
         if hire_request.status != Status.DRAFT:
             return redirect("intake:status", reference=hire_request.reference)
         if web.method != "POST":  # a page that only shows reads its rows once
-            prefetch_related_objects([hire_request], "answers", "loads")
+            rows_read_once(hire_request)
         try:
             return view(web, hire_request, **path)
         except MoveRefused:

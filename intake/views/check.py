@@ -20,7 +20,7 @@ from intake.requests.assumptions import assumptions_of
 from intake.requests.equipment import load_given
 from intake.requests.errors import AnswerRefused, VersionConflict
 from intake.requests.places import place_sentence
-from intake.requests.selectors import journey_of
+from intake.requests.selectors import journey_of, loads_of
 from intake.requests.services import request_submit
 from intake.steps.catalogue import CHECK, EQUIPMENT
 from intake.steps.journey import Journey
@@ -74,7 +74,7 @@ def _page(
     context = frame(web, request, journey, CHECK)
     context |= {
         "sections": sections(request, journey),
-        "loads": [load_summary(request, load) for load in request.loads.all()],
+        "loads": [load_summary(request, load) for load in loads_of(request)],
         "equipment_address": step_address(request, EQUIPMENT),
         "place_words": place_sentence(str(journey.answers.value("zip") or "")),
         "assumptions": assumptions_of(request) if journey.ready else [],
@@ -100,7 +100,6 @@ def sections(request: HireRequest, journey: Journey) -> list[dict[str, Any]]:
         {
             "key": step.key,
             "title": step.title,
-            "complete": journey.complete(step),
             "address": f"{step_address(request, step)}?{RETURN}={TO_CHECK}",
             "answers": [
                 {

@@ -12,7 +12,7 @@ from intake.models import HireRequest, RequestLoad
 from intake.questions.equipment import EQUIPMENT_KINDS, MOST_ROWS
 from intake.questions.form import Problem
 from intake.requests.errors import AnswerRefused
-from intake.requests.selectors import journey_of, load_complete
+from intake.requests.selectors import journey_of, load_complete, loads_of
 from intake.requests.services import load_add, load_copy, load_move, load_remove
 from intake.steps.catalogue import EQUIPMENT
 from intake.views.access import draft_only
@@ -40,7 +40,7 @@ def equipment_page(web: HttpRequest, request: HireRequest, problems: list[Proble
     journey = journey_of(request, now=timezone.now())
     context = frame(web, request, journey, EQUIPMENT)
     context |= {
-        "loads": [_line(load) for load in request.loads.all()],
+        "loads": [_line(load) for load in loads_of(request)],
         "kinds": EQUIPMENT_KINDS.values(),
         "problems": problems,
         **picture_context(request),
@@ -69,7 +69,7 @@ def load_plate_said(load: RequestLoad) -> str:
 
 
 def _unfinished(request: HireRequest) -> list[Problem]:
-    loads = list(request.loads.all())
+    loads = loads_of(request)
     if not loads:
         return [Problem("add-equipment", _("Add at least one piece of equipment."))]
     return [

@@ -8,7 +8,7 @@ from django.http import HttpRequest
 from django.urls import reverse
 
 from intake.models import HireRequest
-from intake.requests.selectors import load_complete
+from intake.requests.selectors import load_complete, loads_of
 from intake.steps.catalogue import CHECK, EQUIPMENT
 from intake.steps.journey import Journey
 from intake.steps.step import Step
@@ -28,7 +28,7 @@ def step_address(request: HireRequest, step: Step | None) -> str:
 
 def equipment_entry(request: HireRequest) -> str:
     """The first row that is still empty, else the list."""
-    for load in request.loads.all():
+    for load in loads_of(request):
         if not load_complete(load):
             return reverse("intake:load", args=[request.reference, load.pk])
     return step_address(request, EQUIPMENT)

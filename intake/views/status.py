@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 from intake.models import Case, HireRequest, Status
 from intake.questions.finding_words import finding_words
 from intake.questions.said import moment_said
-from intake.requests.selectors import answers_of, journey_of, site_zone
+from intake.requests.selectors import journey_of, loads_of, rows_read_once, site_zone
 from intake.views.access import holder_of_link
 from intake.views.check import load_summary, sections
 from intake.views.start import entry_address
@@ -34,14 +34,15 @@ def status(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
 def status_context(request: HireRequest) -> dict[str, Any]:
     """What the page says, with times in the zone of the site."""
     case = Case.objects.filter(request=request).first()
+    rows_read_once(request)
     journey = journey_of(request, now=timezone.now())
     return {
         "hire_request": request,
         "case": case,
-        "by": moment_said(case.promised_at, site_zone(answers_of(request))) if case else "",
+        "by": moment_said(case.promised_at, site_zone(journey.answers)) if case else "",
         "points": open_points(request),
         "sections": sections(request, journey),
-        "loads": [load_summary(request, load) for load in request.loads.all()],
+        "loads": [load_summary(request, load) for load in loads_of(request)],
         "email": journey.answers.value("email"),
         "phone": journey.answers.value("phone"),
     }
