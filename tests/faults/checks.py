@@ -1,5 +1,6 @@
-"""Whether what was acknowledged is there, once; asked of the database itself.
+"""Whether what was acknowledged is there, once, and what is there was acknowledged.
 
+Asked of the database itself. A call without an answer is unsure: it may have taken effect.
 Import it only where Django runs on the installation's own settings.
 """
 
@@ -8,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from django.utils import timezone
 
@@ -16,7 +18,7 @@ from intake.models import Answer, Event, HireRequest, OutboxMessage, RequestPhot
 from quotes.management.commands.audit import breaches
 from quotes.models import Booking, Order
 from tests.faults.customers import OURS
-from tests.faults.ledger import Entry
+from tests.faults.ledger import Entry, Ledger
 
 # Under way these two only say that something waits; in the end they must hold as well.
 NOT_YET = ("message_stuck", "message_parked")
@@ -24,26 +26,34 @@ NOT_YET = ("message_stuck", "message_parked")
 
 @dataclass
 class Verdict:
-    """What was found wrong: lost, doubled, or against a promise of the audit."""
+    """What was found wrong: lost, doubled, told to nobody, or against a promise of the audit."""
 
     lost: list[str] = field(default_factory=list)
     doubled: list[str] = field(default_factory=list)
+    untold: list[str] = field(default_factory=list)
     breaches: list[Breach] = field(default_factory=list)
 
     @property
     def sound(self) -> bool:
-        return not (self.lost or self.doubled or self.breaches)
+        return not (self.lost or self.doubled or self.untold or self.breaches)
 
     def lines(self) -> list[str]:
         told = [f"lost: {one}" for one in self.lost] + [f"doubled: {one}" for one in self.doubled]
+        told += [f"told to nobody: {one}" for one in self.untold]
         return told + [f"{one.code}: {one.subject}: {one.detail}" for one in self.breaches]
 
 
-def judged(entries: list[Entry], *, at_rest: bool) -> Verdict:
-    """Compare the customers' notes with the database and run the audit."""
-    verdict = Verdict()
+def judged(ledger: Ledger, *, at_rest: bool) -> Verdict:
+    """Compare the customers' notes with the database and run the audit.
+
+    What was acknowledged is noted before the database is read, and what is there is read before it
+    is looked up among the notes: customers call all the while.
+    """
+    verdict, entries = Verdict(), ledger.copy()
     verdict.lost += lost(entries)
     verdict.doubled += doubled(entries)
+    effects = effects_there()
+    verdict.untold += untold(effects, ledger)
     found = breaches(now=timezone.now())
     verdict.breaches += [one for one in found if at_rest or one.code not in NOT_YET]
     return verdict
@@ -68,11 +78,19 @@ def lost(entries: list[Entry]) -> Iterator[str]:
 
 
 def photos_lost(entries: list[Entry]) -> Iterator[str]:
-    """Photos that were taken but have no row, and rows whose file is not whole."""
-    kept = Counter(RequestPhoto.objects.values_list("request__reference", flat=True))
+    """Photos that were taken but have no row, or whose file is not whole."""
+    kept = {one.request.reference: one for one in RequestPhoto.objects.select_related("request")}
     for entry in entries:
-        if entry.kind == "photo" and not kept[entry.reference]:
+        photo = kept.get(entry.reference)
+        if entry.kind == "photo" and photo is None:
             yield f"photo {entry.key}: {entry.reference} has none"
+        elif entry.kind == "photo" and photo is not None and not whole(photo):
+            yield f"photo {entry.key}: its file is not whole"
+
+
+def whole(photo: RequestPhoto) -> bool:
+    path = Path(photo.image.path)
+    return path.exists() and path.stat().st_size == photo.bytes_kept
 
 
 def addresses() -> list[tuple[int, str]]:
@@ -101,6 +119,47 @@ def accepted_twice(entries: list[Entry]) -> Iterator[str]:
     for reference, times in signed.items():
         if times > 1:
             yield f"{reference} was accepted {times} times"
+
+
+def effects_there() -> Counter[tuple[str, str]]:
+    """Count what the customers' calls have made: by kind, and by key or number of the request."""
+    keys = {pk: value.removesuffix(OURS) for pk, value in addresses()}
+    mine = list(keys)
+    sent = HireRequest.objects.filter(pk__in=mine).exclude(submitted_at=None)
+    orders = Order.objects.filter(request__in=mine).values_list("request__reference", flat=True)
+    photos = RequestPhoto.objects.filter(request__in=mine)
+    found = Counter(("made", key) for key in keys.values())
+    found.update(("sent", one) for one in sent.values_list("reference", flat=True))
+    found.update(("accepted", one) for one in orders)
+    found.update(("photo", one) for one in photos.values_list("request__reference", flat=True))
+    return found
+
+
+def untold(effects: Counter[tuple[str, str]], ledger: Ledger) -> Iterator[str]:
+    """What is there although nobody was told so and no call is unsure."""
+    unsure = [(kind, key, reference) for (kind, key), reference in ledger.unsure().items()]
+    told = [(one.kind, one.key, one.reference) for one in ledger.copy()]
+    known = Counter(effect_of(*call) for call in {*told, *unsure})
+    for (kind, name), times in (effects - known).items():
+        yield f"{kind} {name}, {times} more than were acknowledged or are unsure"
+
+
+def effect_of(kind: str, key: str, reference: str) -> tuple[str, str]:
+    """Name the effect of a call as the database knows it; a program's and a person's are alike."""
+    if kind in ("made", "answered"):
+        return "made", key.lower()
+    return kind, reference
+
+
+def unsure_in_the_end(ledger: Ledger) -> list[str]:
+    """Say of each call that was never answered whether it took effect."""
+    there, told = effects_there(), {effect_of(o.kind, o.key, o.reference) for o in ledger.copy()}
+    lines = []
+    for (kind, key), reference in sorted(ledger.unsure().items()):
+        effect = effect_of(kind, key, reference)
+        took = "by another call" if effect in told else "yes" if there[effect] else "no"
+        lines.append(f"{kind} {key} {reference}: took effect: {took}")
+    return lines
 
 
 def letters() -> set[str]:

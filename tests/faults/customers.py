@@ -1,8 +1,8 @@
 """Customers who keep the service busy: programs with a key, and people with a browser.
 
 A program that gets no answer sends the call again under the same Idempotency-Key, as its
-documentation tells it to. A person who gets none may send again or not; only what was
-acknowledged counts.
+documentation tells it to, until it has one or is told to stop. A person who gets none leaves it at
+that.
 """
 
 from __future__ import annotations
@@ -54,6 +54,7 @@ OURS = "@load.example"
 FIRST_DAY = date(2027, 2, 1)
 DAYS = 330
 ANSWER_S = 30
+REPEATED = "Idempotent-Replayed"
 AGAIN_SHARE = 0.2
 RIVAL_SHARE = 0.15
 
@@ -112,10 +113,12 @@ class Program(Customer):
     def ask(self) -> None:
         """Make a request and send it."""
         key = f"{self.name}-{self.number:05}"
+        self.ledger.asked("made", key)
         made = self.certain("requests", f"{key}-make", self.body(key))
         reference = made.json()["reference"]
         self.ledger.acknowledged("made", key, reference)
         path = f"requests/{reference}/submission"
+        self.ledger.asked("sent", key, reference)
         sent = self.certain(path, f"{key}-send", None, {"If-Match": made.headers["ETag"]})
         status = sent.json()["status"]
         self.ledger.acknowledged("sent", key, reference, status)
@@ -153,13 +156,17 @@ class Program(Customer):
             thread.join()
 
     def sign(self, job: Job, quote: dict[str, Any], key: str) -> None:
+        self.ledger.asked("accepted", key, job.reference)
         asked = {"revision": quote["revision"], "terms_version": quote["terms_version"]}
         path = f"requests/{job.reference}/quote/acceptance"
-        answer = self.certain(path, key, {**asked, "name": "Ann Field"})
+        try:
+            answer = self.certain(path, key, {**asked, "name": "Ann Field"})
+        except requests.RequestException:  # it was told to stop: the call stays unsure
+            return
         if answer.status_code == 201:
             self.ledger.acknowledged("accepted", key, job.reference, answer.json()["number"])
         else:
-            self.ledger.counted(f"refused: {answer.json()['code']}")
+            self.ledger.refused("accepted", key, answer.json()["code"])
 
     def certain(
         self, path: str, key: str, body: dict[str, Any] | None, more: dict[str, str] | None = None
@@ -183,6 +190,7 @@ class Program(Customer):
         data = None if body is None else json.dumps(body)
         if data:
             headers["Content-Type"] = "application/json"
+        unheard = False
         while True:
             try:
                 answer = self.session.post(
@@ -192,8 +200,11 @@ class Program(Customer):
                 self.ledger.counted("unanswered")
             else:
                 if answer.status_code < 500 and not in_use(answer):
+                    if unheard and answer.headers.get(REPEATED):
+                        self.ledger.counted("done unheard, told again")
                     return answer
                 self.ledger.counted(f"answered {answer.status_code}")
+            unheard = True
             if self.stopping.wait(self.chance.uniform(0.1, 0.5)):
                 raise requests.ConnectionError("told to stop while it waited for an answer")
 
@@ -216,21 +227,23 @@ class Person(Customer):
     def job(self) -> None:
         key = f"{self.name}-{self.number:05}"
         web = requests.Session()
-        where = self.sent(web, "/", {"application": "dewatering"})
+        where = self.sent(web, "/", {"application": "dewatering"}, call=("begun", key, ""))
         if where is None:
             return
         reference = where.split("/")[2]
         self.ledger.acknowledged("begun", key, reference)
         contact = {"contact_name": "Ann Field", "email": address(key), "phone": "970 555 0142"}
-        if self.sent(web, f"/request/{reference}/contact/", contact):
-            self.ledger.acknowledged("answered", key, reference, address(key))
+        said = ("answered", key, reference)
+        if self.sent(web, f"/request/{reference}/contact/", contact, call=said):
+            self.ledger.acknowledged(*said, address(key))
         if self.number % 2:
             self.photo(web, key, reference, where)
 
     def photo(self, web: requests.Session, key: str, reference: str, page: str) -> None:
         files = {"photo": ("plate.jpg", self.picture(), "image/jpeg")}
-        if self.sent(web, page.split("?")[0], {"add_photo": "1"}, files):
-            self.ledger.acknowledged("photo", key, reference)
+        added = ("photo", key, reference)
+        if self.sent(web, page.split("?")[0], {"add_photo": "1"}, files, call=added):
+            self.ledger.acknowledged(*added)
 
     def picture(self) -> bytes:
         kept = BytesIO()
@@ -239,19 +252,24 @@ class Person(Customer):
         return kept.getvalue()
 
     def sent(
-        self, web: requests.Session, path: str, answers: dict[str, str], files: Any = None
-    ) -> str | None:
+        self, web: requests.Session, path: str, answers: dict[str, str], files: Any = None,
+        *, call: tuple[str, str, str],
+    ) -> str | None:  # fmt: skip
         """Fill in a page as it is served and send it; return where it leads if it was taken."""
         shown = web.get(self.url + path, timeout=ANSWER_S)
         page = BeautifulSoup(shown.text, "html.parser")
         hidden = {f["name"]: f["value"] for f in page.select("main form input[type=hidden]")}
         token = {k: v for k, v in hidden.items() if k == "csrfmiddlewaretoken"}
         seen = {k: v for k, v in hidden.items() if k != "csrfmiddlewaretoken"}
+        self.ledger.asked(*call)
         taken = web.post(
             self.url + path, data={**seen, **token, **answers}, files=files, timeout=ANSWER_S,
             headers={"Referer": self.url}, allow_redirects=False,
         )  # fmt: skip
         if taken.status_code == 302:
             return str(taken.headers["Location"])
-        self.ledger.counted(f"page answered {taken.status_code}")
+        if taken.status_code < 500:
+            self.ledger.refused(call[0], call[1], f"page {taken.status_code}")
+        else:  # nobody can tell whether it took effect
+            self.ledger.counted(f"page answered {taken.status_code}")
         return None

@@ -26,7 +26,8 @@ from tests.faults.stage import OWN_CLUSTER, SQLITE, Stage, begun, inside, stage
 if TYPE_CHECKING:
     from tests.faults.checks import Verdict
 
-SHORTEST_ROUND_S = 2.0
+LONGEST_CALM_S = 0.6  # before each fault
+BUSY_WITHIN_S = 3.0
 ANSWERS_AGAIN_S = 120
 AT_REST_S = 300
 
@@ -40,6 +41,8 @@ class Tally:
     ended: Counter[str] = field(default_factory=Counter)
     unsound: list[str] = field(default_factory=list)
     unparked: int = 0
+    in_flight: list[int] = field(default_factory=list)
+    judging_s: float = 0.0
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -49,8 +52,10 @@ def main(argv: list[str] | None = None) -> int:
     with stage(
         database=asked.database, seed=asked.seed, time_limit_s=asked.time_limit, web=asked.web
     ) as here:
+        began = time.monotonic()
         begun(here)
         inside(here.field.plant)
+        print(f"ready in {time.monotonic() - began:.0f} s", flush=True)
         tally, said = run(here, asked, enough)
         report(here, tally, asked, said)
         if tally.unsound and asked.logs:
@@ -62,12 +67,14 @@ def run(here: Stage, asked: argparse.Namespace, enough: threading.Event) -> tupl
     """Load the service, play the rounds, let it come to rest; return what all of that showed."""
     from tests.faults import checks
 
-    before = checks.letters_asked()
+    before, began = checks.letters_asked(), time.monotonic()
     here.load(programs=asked.programs, people=asked.people, seed=asked.seed)
     tally = played(here, asked.rounds, enough)
+    hurt = time.monotonic()
     verdict = at_rest(here, tally)
+    print(f"rounds {hurt - began:.0f} s, then at rest in {time.monotonic() - hurt:.0f} s")
     missing = checks.letters() - before - set(here.field.sink.copies())
-    said = here.field.plant.run("config", "audit", check=False)
+    said = here.command("audit")
     tally.unsound += verdict.lines() + [f"letter {one} never arrived" for one in missing]
     tally.unsound += here.ledger.wrong + idle(here)
     if "promises hold" not in said:
@@ -102,19 +109,30 @@ def played(here: Stage, rounds: int, enough: threading.Event) -> Tally:
 
 
 def one_round(here: Stage, tally: Tally, harm: Harm, number: int) -> None:
-    """1. wait a moment, 2. do harm, 3. wait until the site answers, 4. judge."""
-    began, name = time.monotonic(), harm.__name__
-    here.field.moment(0.8)
+    """1. wait a moment, and until a call is under way, 2. do harm, 3. wait until the site answers,
+    4. judge."""
+    name = harm.__name__
+    here.field.moment(LONGEST_CALM_S)
+    tally.in_flight.append(under_way(here))
     hurt = time.monotonic()
     harm(here.field)
     answered(here, tally)
     tally.rounds[name] += 1
-    tally.away_s.setdefault(name, []).append(time.monotonic() - hurt)
+    again = time.monotonic()
+    tally.away_s.setdefault(name, []).append(again - hurt)
     verdict = judged_now(here, at_rest=False)
+    tally.judging_s += time.monotonic() - again
     tally.unsound += [f"round {number} {name}: {line}" for line in verdict.lines()]
     told = "ok" if verdict.sound else "; ".join(verdict.lines())[:300]
     print(f"{number:4} {name:20} {tally.away_s[name][-1]:5.1f} s  {told}", flush=True)
-    time.sleep(max(0.0, SHORTEST_ROUND_S - (time.monotonic() - began)))
+
+
+def under_way(here: Stage) -> int:
+    """Wait until a customer waits for an answer; return how many do."""
+    deadline = time.monotonic() + BUSY_WITHIN_S
+    while not (waiting := len(here.ledger.unsure())) and time.monotonic() < deadline:
+        time.sleep(0.005)
+    return waiting
 
 
 def answered(here: Stage, tally: Tally) -> None:
@@ -138,10 +156,9 @@ def judged_now(here: Stage, *, at_rest: bool) -> Verdict:
 
     from tests.faults import checks
 
-    entries = here.ledger.copy()
     for last in (False, False, True):
         try:
-            return checks.judged(entries, at_rest=at_rest)
+            return checks.judged(here.ledger, at_rest=at_rest)
         except Error:
             connection.close()
             if last:
@@ -193,8 +210,14 @@ def report(here: Stage, tally: Tally, asked: argparse.Namespace, said: str) -> N
     print(
         f"\nseed {asked.seed}, {asked.database.split(':')[0]}, {sum(tally.rounds.values())} rounds"
     )
+    hit = sum(n > 0 for n in tally.in_flight)
+    print(f"calls were under way in {hit} of them; judging took {tally.judging_s:.0f} s in all")
     print("customers saw:", dict(sorted(here.ledger.counts.items())))
     print("the database holds:", checks.counts())
+    unsure = checks.unsure_in_the_end(here.ledger)
+    print(f"never answered, so neither lost nor doubled: {len(unsure)}")
+    for line in unsure:
+        print("unsure", line)
     print(f"letters: {len(copies)}, of which {sum(n > 1 for n in copies.values())} arrived again")
     print(f"ended by themselves: {dict(tally.ended)}; parked, then done: {tally.unparked}")
     print("audit:", said.strip())

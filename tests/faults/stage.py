@@ -8,8 +8,9 @@ import shutil
 import subprocess
 import tempfile
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 
 from tests.faults.cluster import Cluster
@@ -23,6 +24,7 @@ from tests.live_stack import HOMES, home_prepared
 SCOPES = ("sizing", "catalogue", "requests", "quotes")
 OWN_CLUSTER = "postgres"
 SQLITE = "sqlite"
+GOES_WITHIN_S = 180
 
 
 @dataclass
@@ -35,10 +37,9 @@ class Stage:
 
     def load(self, *, programs: int, people: int, seed: int) -> None:
         """Make the customers and let them begin."""
-        plant = self.field.plant
         words = [word for scope in SCOPES for word in ("--scope", scope)]
-        key = plant.run("config", "api_key", "make", "load", *words).strip()
-        usual = {"url": plant.url, "ledger": self.ledger}
+        key = self.command("api_key", "make", "load", *words).strip()
+        usual = {"url": self.field.plant.url, "ledger": self.ledger}
         for n in range(programs):
             self.customers.append(Program(name=f"p{n}", seed=seed + n, key=key, **usual))
         for n in range(people):
@@ -46,12 +47,23 @@ class Stage:
         for customer in self.customers:
             customer.start()
 
+    def command(self, *words: str) -> str:
+        """Run one of the installation's commands in this process; return what it said."""
+        from django.core.management import call_command
+
+        said = StringIO()
+        with suppress(SystemExit):  # what is wrong is in the words
+            call_command(*words, stdout=said)
+        return said.getvalue()
+
     def hush(self) -> None:
         """Let every customer finish what it is at, and go."""
         for customer in self.customers:
             customer.stopping.set()
         for customer in self.customers:
-            customer.join(90)
+            customer.join(GOES_WITHIN_S)
+            if customer.is_alive():
+                self.ledger.noted_wrong(f"{customer.name} is still at it")
 
 
 @contextmanager
