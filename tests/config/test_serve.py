@@ -99,36 +99,31 @@ def started(stack: Stack) -> dict[str, int]:
     return {name: int(pid) for name, pid in re.findall(r"started (\w+), process (\d+)", stack.log)}
 
 
-@pytest.mark.redis
-@pytest.mark.faults
-def test_one_death_stops_all_and_the_same_command_starts_them_again(
-    make_stack: Callable[..., Stack],
-) -> None:
-    stack = make_stack()
-    assert stack.process is not None
-    running = started(stack)
-    os.kill(running["worker"], signal.SIGKILL)
-    assert stack.process.wait(60) == 1
-    assert "worker ended by signal 9 (SIGKILL): stopping everything else" in stack.log
-    assert not any(Path(f"/proc/{pid}").exists() for pid in running.values())
-    stack.start()
-    assert stack.get("/health/ready")[0] == 200
-    assert stack.stop() == 0
+def lives(running: dict[str, int]) -> bool:
+    return any(Path(f"/proc/{pid}").exists() for pid in running.values())
 
 
 @pytest.mark.redis
 @pytest.mark.faults
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux ends children with their parent")
-def test_a_killed_supervisor_takes_everything_with_it(make_stack: Callable[..., Stack]) -> None:
+def test_a_death_of_one_or_of_the_supervisor_ends_all_and_the_same_command_starts_them_again(
+    make_stack: Callable[..., Stack],
+) -> None:
     stack = make_stack()
     assert stack.process is not None
-    running = started(stack)
+    first = started(stack)
     photos = {"photos"} if reads_photos() else set()
-    assert set(running) == {"redis", "worker", "relay", "beat", "web"} | photos
+    assert set(first) == {"redis", "worker", "relay", "beat", "web"} | photos
+    os.kill(first["worker"], signal.SIGKILL)
+    assert stack.process.wait(60) == 1
+    assert "worker ended by signal 9 (SIGKILL): stopping everything else" in stack.log
+    assert not lives(first)
+    stack.start()
+    assert stack.get("/health/ready")[0] == 200
+    second = started(stack)
     stack.process.kill()
     stack.process.wait()
-    gone = Stack(home=stack.home)
-    gone.wait_for(lambda: not any(Path(f"/proc/{pid}").exists() for pid in running.values()), 45)
+    Stack(home=stack.home).wait_for(lambda: not lives(second), 45)
 
 
 @pytest.mark.redis

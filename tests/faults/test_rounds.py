@@ -13,7 +13,7 @@ import pytest
 
 from tests.live_stack import ROOT
 
-ROUNDS = 4
+ROUNDS = 3
 LONGEST_S = 400
 
 pytestmark = [pytest.mark.faults, pytest.mark.redis]
@@ -23,6 +23,7 @@ def test_rounds_of_faults_under_load_lose_nothing_and_double_nothing() -> None:
     """Each run takes other faults; the seed of a run that failed is in its output."""
     seed = os.environ.get("SETWRIGHT_FAULT_SEED") or str(random.randrange(1_000_000))
     words = ["--rounds", str(ROUNDS), "--seed", seed, "--time-limit", "8", "--logs"]
+    words += ["--web", "1", "--programs", "1"]
     command = [sys.executable, "-m", "tests.faults.rounds", *words]
     with subprocess.Popen(command, cwd=ROOT, text=True, stdout=PIPE, stderr=STDOUT) as runner:
         late = Timer(LONGEST_S, runner.terminate)  # it ends early, with its verdict
