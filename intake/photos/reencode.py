@@ -19,6 +19,7 @@ QUALITY = 82
 MEMORY_BYTES = 1_500_000_000
 CPU_SECONDS = 20
 REFUSED = 3
+NO_ROOM = "no_room"
 
 
 class PhotoUnfit(Exception):
@@ -60,7 +61,10 @@ def reencoded(source: Path, target: Path) -> tuple[int, int]:
         raise PhotoUnfit("too_many_pixels") from None
     except Exception:
         raise PhotoUnfit("damaged") from None
-    picture.save(target, "JPEG", quality=QUALITY, optimize=True)
+    try:
+        picture.save(target, "JPEG", quality=QUALITY, optimize=True)
+    except OSError:  # the picture is whole: what is wrong is the place it goes to
+        raise PhotoUnfit(NO_ROOM) from None
     width_px, height_px = picture.size
     return width_px, height_px
 

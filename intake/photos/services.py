@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import subprocess
 import sys
 import tempfile
@@ -110,6 +112,8 @@ def _reencoded_apart(source: Path, target: Path) -> tuple[int, int]:
         width_px, height_px = done.stdout.split()
         return int(width_px), int(height_px)
     code = done.stdout.strip() if done.returncode == reencode.REFUSED else "damaged"
+    if code == reencode.NO_ROOM:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(target))
     raise AnswerRefused({"photo": [photo_sentence(code)]})
 
 

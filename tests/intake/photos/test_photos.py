@@ -12,7 +12,7 @@ from django.test import Client
 from PIL import Image
 
 from intake.models import HireRequest, RequestPhoto
-from intake.photos.services import LARGEST_BYTES, MOST_PHOTOS
+from intake.photos.services import LARGEST_BYTES, MOST_PHOTOS, _reencoded_apart
 from tests.disk import FULL, files_below
 from tests.intake.visitor import PUMP, Visitor, soup, summary
 
@@ -182,3 +182,10 @@ def test_a_full_disk_costs_the_photo_but_nothing_that_was_typed(
     assert PUMP["nameplate"] in answered.content.decode()
     assert not RequestPhoto.objects.exists()
     assert not files_below(settings.MEDIA_ROOT)
+
+
+def test_no_room_to_make_a_photo_anew_is_not_called_a_damaged_photo(tmp_path: Path) -> None:
+    source = tmp_path / "in"
+    source.write_bytes(picture())
+    with pytest.raises(OSError, match="No space left"):
+        _reencoded_apart(source, tmp_path / "no folder" / "out.jpg")
