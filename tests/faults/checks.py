@@ -11,12 +11,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from django.db.models import QuerySet
 from django.utils import timezone
+from PIL import Image
 
 from intake.audit.breach import Breach
 from intake.models import Answer, Event, HireRequest, OutboxMessage, RequestPhoto, Status
 from quotes.management.commands.audit import breaches
-from quotes.models import Booking, Order
+from quotes.models import Booking, Order, SignOff
 from tests.faults.customers import OURS
 from tests.faults.ledger import Entry, Ledger
 
@@ -75,6 +77,7 @@ def lost(entries: list[Entry]) -> Iterator[str]:
         elif entry.kind == "answered" and (entry.reference, entry.detail) not in answers:
             yield f"answered {entry.key}: {entry.reference} has no such answer"
     yield from photos_lost(entries)
+    yield from signatures_lost(entries)
 
 
 def photos_lost(entries: list[Entry]) -> Iterator[str]:
@@ -86,6 +89,35 @@ def photos_lost(entries: list[Entry]) -> Iterator[str]:
             yield f"photo {entry.key}: {entry.reference} has none"
         elif entry.kind == "photo" and photo is not None and not whole(photo):
             yield f"photo {entry.key}: its file is not whole"
+
+
+def signatures_lost(entries: list[Entry]) -> Iterator[str]:
+    """Sign-offs that were taken and are not there, and photos of them that are missing."""
+    there = {one.out_unit.order.number: one for one in signed_here()}
+    for entry in entries:
+        if entry.kind in ("signed", "sign photo") and entry.key not in there:
+            yield f"{entry.kind} {entry.key}: no sign-off"
+        elif entry.kind == "sign photo" and there[entry.key].photos_missing:
+            yield f"sign photo {entry.key}: it is missing"
+        elif entry.kind == "sign photo" and not photo_readable(there[entry.key]):
+            yield f"sign photo {entry.key}: its file is not there, or not whole"
+
+
+def signed_here() -> QuerySet[SignOff]:
+    """The sign-offs of the customers' orders, each of which has one photo or misses it."""
+    mine = [pk for pk, _value in addresses()]
+    found = SignOff.objects.filter(out_unit__order__request__in=mine)
+    return found.select_related("out_unit__order__request").prefetch_related("photos")
+
+
+def photo_readable(signed: SignOff) -> bool:
+    try:
+        for photo in signed.photos.all():
+            with Image.open(photo.image.path) as picture:
+                picture.load()
+    except OSError:
+        return False
+    return bool(signed.photos.all())
 
 
 def whole(photo: RequestPhoto) -> bool:
@@ -111,6 +143,9 @@ def doubled(entries: list[Entry]) -> Iterator[str]:
         if len(references) > 1:
             yield f"{key} was made {len(references)} times"
     yield from accepted_twice(entries)
+    for signed in signed_here():
+        if len(signed.photos.all()) + len(signed.photos_missing) > 1:
+            yield f"{signed} has its photo twice"
 
 
 def accepted_twice(entries: list[Entry]) -> Iterator[str]:
@@ -131,6 +166,9 @@ def effects_there() -> Counter[tuple[str, str]]:
     found = Counter(("made", key) for key in keys.values())
     found.update(("sent", one) for one in sent.values_list("reference", flat=True))
     found.update(("accepted", one) for one in orders)
+    signed = [(one.out_unit.order.request.reference, one) for one in signed_here()]
+    found.update(("signed", one) for one, _signed in signed)
+    found.update(("sign photo", one) for one, it in signed if it.photos.all())
     found.update(("photo", one) for one in photos.values_list("request__reference", flat=True))
     return found
 
@@ -182,6 +220,7 @@ def counts() -> dict[str, int]:
         "requests": mine.count(),
         "sent": mine.exclude(submitted_at=None).count(),
         "recorded as sent": told.count(),
+        "signed for": signed_here().count(),
         "orders": Order.objects.filter(request__in=mine).count(),
         "bookings": Booking.objects.filter(order__request__in=mine).count(),
     }

@@ -221,6 +221,14 @@ def address(key: str) -> str:
     return f"{key.lower()}{OURS}"
 
 
+def plate_picture(chance: random.Random) -> bytes:
+    """A photo that no other is like, too large for a disk that is full."""
+    kept = BytesIO()
+    noise = Image.frombytes("L", (160, 120), chance.randbytes(160 * 120))
+    noise.save(kept, "JPEG")
+    return kept.getvalue()
+
+
 class Person(Customer):
     """Starts requests by page, says who they are, and adds a photo of a plate."""
 
@@ -240,16 +248,10 @@ class Person(Customer):
             self.photo(web, key, reference, where)
 
     def photo(self, web: requests.Session, key: str, reference: str, page: str) -> None:
-        files = {"photo": ("plate.jpg", self.picture(), "image/jpeg")}
+        files = {"photo": ("plate.jpg", plate_picture(self.chance), "image/jpeg")}
         added = ("photo", key, reference)
         if self.sent(web, page.split("?")[0], {"add_photo": "1"}, files, call=added):
             self.ledger.acknowledged(*added)
-
-    def picture(self) -> bytes:
-        kept = BytesIO()
-        noise = Image.frombytes("L", (160, 120), self.chance.randbytes(160 * 120))
-        noise.save(kept, "JPEG")
-        return kept.getvalue()
 
     def sent(
         self, web: requests.Session, path: str, answers: dict[str, str], files: Any = None,
@@ -257,6 +259,7 @@ class Person(Customer):
     ) -> str | None:  # fmt: skip
         """Fill in a page as it is served and send it; return where it leads if it was taken."""
         shown = web.get(self.url + path, timeout=ANSWER_S)
+        shown.raise_for_status()  # nobody fills in a page of an error
         page = BeautifulSoup(shown.text, "html.parser")
         hidden = {f["name"]: f["value"] for f in page.select("main form input[type=hidden]")}
         token = {k: v for k, v in hidden.items() if k == "csrfmiddlewaretoken"}

@@ -68,7 +68,7 @@ def run(here: Stage, asked: argparse.Namespace, enough: threading.Event) -> tupl
     from tests.faults import checks
 
     before, began = checks.letters_asked(), time.monotonic()
-    here.load(programs=asked.programs, people=asked.people, seed=asked.seed)
+    here.load(programs=asked.programs, people=asked.people, drivers=asked.drivers, seed=asked.seed)
     tally = played(here, asked.rounds, enough)
     hurt = time.monotonic()
     verdict = at_rest(here, tally)
@@ -89,6 +89,7 @@ def asked_of(argv: list[str] | None) -> argparse.Namespace:
     parser.add_argument("--database", default=SQLITE, help=f"{SQLITE}, {OWN_CLUSTER} or an address")
     parser.add_argument("--programs", type=int, default=2)
     parser.add_argument("--people", type=int, default=1)
+    parser.add_argument("--drivers", type=int, choices=(0, 1), default=1, help="sign for orders")
     parser.add_argument("--time-limit", type=int, default=20, help="of a task, in seconds")
     parser.add_argument("--web", type=int, default=2, help="processes of the site")
     parser.add_argument("--logs", action="store_true", help="show the logs where it did not hold")

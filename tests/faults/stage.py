@@ -12,9 +12,11 @@ from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
+from typing import Any
 
 from tests.faults.cluster import Cluster
 from tests.faults.customers import Customer, Person, Program
+from tests.faults.driver import Driver
 from tests.faults.harm import PARTS, Field
 from tests.faults.ledger import Ledger
 from tests.faults.plant import Plant
@@ -35,15 +37,20 @@ class Stage:
     ledger: Ledger
     customers: list[Customer]
 
-    def load(self, *, programs: int, people: int, seed: int) -> None:
-        """Make the customers and let them begin."""
+    def load(self, *, programs: int, people: int, drivers: int, seed: int) -> None:
+        """Make the customers, and the drivers who serve them, and let them begin."""
+        from quotes.demo.people import PASSPHRASE
+
         words = [word for scope in SCOPES for word in ("--scope", scope)]
         key = self.command("api_key", "make", "load", *words).strip()
-        usual = {"url": self.field.plant.url, "ledger": self.ledger}
+        usual: dict[str, Any] = {"url": self.field.plant.url, "ledger": self.ledger}
         for n in range(programs):
             self.customers.append(Program(name=f"p{n}", seed=seed + n, key=key, **usual))
         for n in range(people):
             self.customers.append(Person(name=f"w{n}", seed=seed + 50 + n, **usual))
+        usual["passphrase"] = PASSPHRASE
+        for n in range(drivers):
+            self.customers.append(Driver(name=f"d{n}", seed=seed + 90 + n, **usual))
         for customer in self.customers:
             customer.start()
 
