@@ -108,6 +108,16 @@ def answers_tidy(*, now: datetime) -> None:
     IdempotencyRecord.objects.filter(created_at__lt=now - KEPT).delete()
 
 
+def answer_text(answer: Any) -> str:
+    """An answer as it is kept: a text, since PostgreSQL would put the fields in another order."""
+    return json.dumps(answer, default=str, ensure_ascii=False)
+
+
+def answer_of(record: IdempotencyRecord) -> Any:
+    """The answer that was kept; older ones were kept as documents."""
+    return json.loads(record.body) if isinstance(record.body, str) else record.body
+
+
 def _earlier(client: ApiClient, key: str) -> IdempotencyRecord | None:
     return IdempotencyRecord.objects.filter(client=client, key=key).first()
 
@@ -117,7 +127,7 @@ def _again(record: IdempotencyRecord, mark: str) -> Response:
         raise KeyOfAnother
     if record.status is None:
         raise KeyInUse
-    response = Response(record.body, status=record.status)
+    response = Response(answer_of(record), status=record.status)
     for name, value in record.headers.items():
         response.headers[name] = value
     response.headers[REPEATED] = "true"
@@ -127,7 +137,7 @@ def _again(record: IdempotencyRecord, mark: str) -> Response:
 def _keep(record: IdempotencyRecord, response: Response) -> None:
     record.status = response.status_code
     kept = response.kept if isinstance(response, SecretResponse) else response.data
-    record.body = json.loads(json.dumps(kept, default=str))
+    record.body = answer_text(kept)
     record.headers = {name: response.headers[name] for name in CARRIED if name in response.headers}
     record.save(update_fields=["status", "body", "headers"])
 

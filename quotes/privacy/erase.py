@@ -14,6 +14,7 @@ from typing import Any
 
 from django.db import models, transaction
 
+from intake.api.idempotency import answer_of, answer_text
 from intake.events.services import event_record
 from intake.models import Answer, Case, Event, HireRequest, IdempotencyRecord, OutboxMessage
 from intake.requests.links import link_renew
@@ -127,7 +128,8 @@ def message_erase(message: OutboxMessage, names: Names) -> None:
 def answers_given_erase(request: HireRequest, names: Names) -> None:
     """Answers of the API kept to be given again, where a program made the request."""
     for record in IdempotencyRecord.objects.filter(client__made__request=request):
-        IdempotencyRecord.objects.filter(pk=record.pk).update(body=names.blanked(record.body))
+        body = answer_text(names.blanked(answer_of(record)))
+        IdempotencyRecord.objects.filter(pk=record.pk).update(body=body)
 
 
 def documents_redraw(request: HireRequest) -> None:
