@@ -72,7 +72,8 @@ def details_keep(*, need_id: int, given: dict[str, Any], now: datetime) -> None:
 
     It stands beside the need, and as answers of the request, so that desk and order have it too.
     """
-    need = Need.objects.select_for_update().select_related("request").get(pk=need_id)
+    rows = Need.objects.select_for_update(of=("self",)).select_related("request")
+    need = rows.get(pk=need_id)
     before = need.connection_data
     added = {name: value for name, value in given.items() if before.get(name) != value}
     if not added:
