@@ -54,7 +54,6 @@ INSTALLED_APPS = [
     "config.owners_tables.OwnersTablesConfig",
     "django.contrib.auth",
     "django.contrib.contenttypes",
-    "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
     "django.contrib.humanize",
@@ -75,7 +74,7 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",  # early, so that it closes the response after all nonces
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "config.sessions.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -165,7 +164,13 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]  # never the owner alone,
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_TEMPLATE = "accounts/locked.html"
 AXES_VERBOSE = False
+SESSION_ENGINE = "config.sessions"
 SESSION_COOKIE_AGE = env.int("SESSION_HOURS", 12) * 3600  # a working day, then sign in again
+SETWRIGHT_SESSION_IDLE_MINUTES = env.int("SESSION_IDLE_MINUTES", 120)  # 0: as long as it holds
+if SESSION_COOKIE_AGE <= 0 or SETWRIGHT_SESSION_IDLE_MINUTES < 0:
+    raise environ.ImproperlyConfigured(
+        "SESSION_HOURS is a whole number from 1, SESSION_IDLE_MINUTES from 0 (0 is no such end)"
+    )
 OTP_TOTP_ISSUER = "Setwright"
 SETWRIGHT_CODES_FOR = env.str("SETWRIGHT_CODES_FOR", "nobody" if SETWRIGHT_DEMO else "admin")
 if SETWRIGHT_CODES_FOR not in ("nobody", "admin", "everybody"):

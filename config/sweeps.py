@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 import structlog
 from celery import shared_task
 from django.conf import settings
-from django.contrib.sessions.models import Session
 
 from config.health import canary_sing
 from intake.api.idempotency import answers_tidy
+from intake.desk.sessions import sessions_tidy
 from intake.models import OutboxMessage
 from intake.outbox.errors import BrokerAway
 from intake.outbox.once import marks_tidy, once_a_slot
@@ -44,7 +44,7 @@ def canary(*, now: datetime) -> None:
 @once_a_slot("tidy", every_s=3600)
 def tidy(*, now: datetime) -> None:
     """Delete sessions that are over, and messages and marks that cannot come back."""
-    Session.objects.filter(expire_date__lt=now).delete()
+    sessions_tidy(now=now)
     kept = timedelta(days=settings.KEEP_MESSAGES_DAYS)
     OutboxMessage.objects.filter(done_at__lt=now - kept).delete()
     marks_tidy(now=now, older_than=kept)

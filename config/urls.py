@@ -5,7 +5,7 @@ from django.urls import include, path
 from django.views.i18n import set_language
 
 from config import error_pages, health
-from config.accounts import password, password_changed, sign_in, sign_out
+from config.accounts import password, password_changed, sessions, sign_in, sign_out
 from config.metrics.page import metrics
 from config.owners_tables import door
 
@@ -22,6 +22,7 @@ urlpatterns = [
     path("desk/", include("intake.desk.urls")),
     path("accounts/sign-in/", sign_in, name="login"),
     path("accounts/sign-out/", sign_out, name="logout"),
+    path("accounts/sessions/", sessions, name="sessions"),
     path("accounts/password/", password, name="password"),
     path("accounts/password/changed/", password_changed, name="password_changed"),
     path("language/", set_language, name="set_language"),

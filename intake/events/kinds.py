@@ -91,6 +91,7 @@ KINDS: dict[str, str] = {
     "staff_changed": "{actor} made {subject} {role} for {branches}; before {before}.",
     "codes_on": "{actor} now signs in with one-time codes.",
     "codes_off": "{actor} switched off the one-time codes of {subject}.",
+    "sessions_ended": "{actor} signed out of {count} other sessions.",
     "webhook_changed": "{actor} changed the webhook {subject}: {changes}",
     "webhook_switched_off": "{actor} switched off the webhook {subject}: {reason}",
     "four_eyes_changed": "{actor} wants two people for {codes}, and above {over_kw} kW.",

@@ -24,6 +24,7 @@ from intake.models.request import (
     SizingRun,
     Status,
 )
+from intake.models.session import WebSession
 from intake.models.staff import StaffProfile
 from intake.models.webhook import WebhookDelivery, WebhookEndpoint
 
@@ -53,6 +54,7 @@ __all__ = [
     "StaffProfile",
     "Status",
     "Tier",
+    "WebSession",
     "WebhookDelivery",
     "WebhookEndpoint",
 ]

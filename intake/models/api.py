@@ -5,16 +5,22 @@ from __future__ import annotations
 from django.core.validators import ProhibitNullCharactersValidator
 from django.db import models
 
-from intake.models.request import HireRequest
+from intake.models.request import HireRequest, Organisation
 
 
 class ApiClient(models.Model):
-    """A program that calls. With ``acts_as`` it works the desk as that person."""
+    """A program that calls. With ``acts_as`` it works the desk as that person.
+
+    With ``organisation`` it keeps what belongs to that customer, and nothing of another.
+    """
 
     name = models.CharField(
         max_length=80, unique=True, validators=[ProhibitNullCharactersValidator()]
     )
     acts_as = models.ForeignKey("auth.User", null=True, blank=True, on_delete=models.PROTECT)
+    organisation = models.ForeignKey(
+        Organisation, null=True, blank=True, on_delete=models.PROTECT, related_name="api_clients"
+    )
     created_at = models.DateTimeField()
 
     def __str__(self) -> str:
@@ -63,7 +69,7 @@ class IdempotencyRecord(models.Model):
     key = models.CharField(max_length=130)
     fingerprint = models.CharField(max_length=64)
     status = models.PositiveSmallIntegerField(null=True, blank=True)
-    body = models.JSONField(null=True, blank=True)
+    body = models.JSONField(null=True, blank=True)  # the answer's text: jsonb would reorder it
     headers = models.JSONField(default=dict)
     created_at = models.DateTimeField(db_index=True)
 

@@ -21,6 +21,7 @@ from intake.desk.second_factor import (
     signed_in_with_code,
 )
 from intake.desk.services.codes import device_confirm, device_offered, devices_remove
+from intake.desk.sessions import others_end
 
 OFF_REFUSED = (
     "Codes are switched off only by who signed in with one: sign out, sign in with a code "
@@ -35,7 +36,9 @@ def codes(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and "off" in request.POST:
         if not signed_in_with_code(request):
             return _page(request, request.user, refused=OFF_REFUSED)
-        devices_remove(user=request.user, actor=request.user, now=timezone.now())
+        now = timezone.now()
+        devices_remove(user=request.user, actor=request.user, now=now)
+        others_end(user=request.user, keep=request.session.session_key, now=now)
         return HttpResponseRedirect(reverse("desk:codes"))
     if request.method == "POST":
         return _confirm(request, request.user)
@@ -50,6 +53,7 @@ def _confirm(request: HttpRequest, user: User) -> HttpResponse:
     except CodeWrong as refusal:
         return _page(request, user, refused=str(refusal))
     otp_login(request, device)
+    others_end(user=user, keep=request.session.session_key, now=timezone.now())
     return render(request, "intake/desk/codes.html", {"on": True, "paper": paper})
 
 
