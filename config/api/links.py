@@ -77,6 +77,14 @@ LINKS: dict[tuple[str, str], dict[str, dict[str, str]]] = {
     ("read_fee", "200"): {
         "change_fee": {"card": "$request.path.card", "fee": "$request.path.fee", **TAG}
     },
+    ("add_site", "201"): {
+        name: {"id": "$response.body#/id", **(TAG if name != "read_site" else {})}
+        for name in ("read_site", "change_site", "review_site", "retire_site")
+    },
+    ("list_sites", "200"): {"read_site": {"id": "$response.body#/items/0/id"}},
+    ("try_site_table", "201"): {
+        name: {"id": "$response.body#/id"} for name in ("read_site_table", "take_site_table")
+    },
     ("make_webhook", "201"): {
         name: {"id": "$response.body#/id", **(TAG if name != "read_webhook" else {})}
         for name in ("read_webhook", "change_webhook", "rotate_webhook_secret", "remove_webhook")

@@ -14,7 +14,7 @@ from rest_framework.authentication import BaseAuthentication, get_authorization_
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.request import Request
 
-from intake.models import ApiClient, ApiKey
+from intake.models import ApiClient, ApiKey, Organisation
 from intake.requests.errors import ServiceRefusal
 
 SCOPES = {
@@ -23,12 +23,15 @@ SCOPES = {
     "requests": "make, change, send and read the client's own requests",
     "quotes": "read and accept the quotes of the client's own requests",
     "emergency": "ask for power in an emergency and read the client's own such requests",
+    "sites_read": "read the standing sites of the public body the client belongs to",
+    "sites_write": "add, change, review and retire these sites, and bring them in as a table",
     "cases": "work the desk as the person the client acts as",
     "bookings": "read orders and bookings as the person the client acts as",
     "owner": "read and change fleet and rates as the manager the client acts as",
     "webhooks": "keep the webhooks as the manager the client acts as",
 }
 AS_A_PERSON = frozenset({"cases", "bookings", "owner", "webhooks"})
+OF_A_BODY = frozenset({"sites_read", "sites_write"})
 MARK = "swk_"
 SHOWN_LETTERS = 10
 KEY_DAYS = 365
@@ -47,18 +50,36 @@ def key_make(
     scopes: Iterable[str],
     now: datetime,
     acts_as: User | None = None,
+    organisation: Organisation | None = None,
     days: int = KEY_DAYS,
 ) -> tuple[ApiKey, str]:
-    """A new key of a client, made where there is none yet; the text is shown this once."""
+    """A new key of a client, made where there is none yet; the text is shown this once.
+
+    A client stays with the organisation it was first made for: its keys open what it made.
+    """
     chosen = sorted(set(scopes))
     _refuse_scopes(chosen)
-    client, _made = ApiClient.objects.get_or_create(name=client_name, defaults={"created_at": now})
+    client, made = ApiClient.objects.get_or_create(
+        name=client_name, defaults={"created_at": now, "organisation": organisation}
+    )
+    if not made and organisation is not None:
+        _organisation_take(client, organisation)
     if acts_as is not None and client.acts_as != acts_as:
         client.acts_as = acts_as
         client.save(update_fields=["acts_as"])
     if AS_A_PERSON & set(chosen) and client.acts_as is None:
         raise KeyRefused("Name the person the client acts as: the record says who did what.")
+    if OF_A_BODY & set(chosen) and client.organisation is None:
+        raise KeyRefused("Name the public body the client belongs to: it sees that body's sites.")
     return _key_write(client, chosen, now, days)
+
+
+def _organisation_take(client: ApiClient, organisation: Organisation) -> None:
+    """Tie a client to an organisation, once."""
+    if client.organisation not in (None, organisation):
+        raise KeyRefused(f"“{client}” belongs to {client.organisation}. Use another name.")
+    client.organisation = organisation
+    client.save(update_fields=["organisation"])
 
 
 def _refuse_scopes(scopes: list[str]) -> None:
@@ -108,7 +129,7 @@ def key_hash(text: str) -> str:
 def key_found(text: str, *, now: datetime) -> ApiKey | None:
     """The key of that text, if it holds now; the day of its last use is noted."""
     key = (
-        ApiKey.objects.select_related("client__acts_as__staff_profile")
+        ApiKey.objects.select_related("client__acts_as__staff_profile", "client__organisation")
         .filter(secret_hash=key_hash(text), revoked_at=None, expires_at__gt=now)
         .first()
     )

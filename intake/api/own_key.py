@@ -28,6 +28,7 @@ def key_document(key: ApiKey) -> dict[str, Any]:
         "start": key.start,
         "scopes": list(key.scopes),
         "acts_as": person.get_username() if person else "",
+        "organisation": str(key.client.organisation or ""),
         "created_at": moment(key.created_at),
         "expires_at": moment(key.expires_at),
     }

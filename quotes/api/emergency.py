@@ -1,11 +1,10 @@
-"""Emergency requests of a program, and the standing sites that the desk looks after."""
+"""Emergency requests of a program."""
 
 from __future__ import annotations
 
 from typing import Any
 from uuid import NAMESPACE_URL, uuid5
 
-from django.core.exceptions import PermissionDenied
 from django.http import Http404
 from django.urls import reverse
 from rest_framework import serializers
@@ -15,7 +14,7 @@ from rest_framework.response import Response
 from intake.api.documents import moment
 from intake.api.etags import etag, tagged
 from intake.api.idempotency import idempotent, key_of
-from intake.api.operations import ID, IDEMPOTENCY, REFERENCE, operation
+from intake.api.operations import IDEMPOTENCY, REFERENCE, operation
 from intake.api.pages import PageQuery, page_of
 from intake.api.problems import FieldsRefused, error_item
 from intake.api.reading import fields_read
@@ -23,14 +22,10 @@ from intake.api.view import ApiView
 from intake.models import ApiRequest
 from quotes.emergency.express.forms import ExpressForm
 from quotes.emergency.express.services import express_accept
-from quotes.models import Need, StandingSite
+from quotes.models import Need
 
 TAG = "emergency"
 Shape = serializers.Serializer[Any]
-NOTES = (
-    "phases_note", "service_note", "capacity_note", "transfer_note", "route_note", "access_note",
-    "ground_note", "noise_note", "fuel_note", "existing_set_note", "hazards_note",
-)  # fmt: skip
 
 
 class EmergencyAsked(Shape):
@@ -73,31 +68,6 @@ class EmergencyPage(Shape):
     next_cursor = serializers.CharField(allow_null=True)
 
 
-class Site(Shape):
-    id = serializers.IntegerField(min_value=1)
-    version = serializers.IntegerField()
-    key = serializers.CharField()
-    body = serializers.CharField(help_text="The public body it belongs to.")
-    name = serializers.CharField()
-    facility_kind = serializers.CharField()
-    zip = serializers.CharField()
-    critical = serializers.BooleanField()
-    supply = serializers.CharField()
-    main_breaker_a = serializers.IntegerField(allow_null=True)
-    transfer_equipment = serializers.CharField()
-    notes = serializers.DictField(child=serializers.CharField())
-    loads = serializers.ListField(child=serializers.DictField())
-    contact_name = serializers.CharField()
-    night_phone = serializers.CharField()
-    reviewed_on = serializers.DateField()
-    review_due_on = serializers.DateField()
-
-
-class SitePage(Shape):
-    items = Site(many=True)
-    next_cursor = serializers.CharField(allow_null=True)
-
-
 def need_document(need: Need) -> dict[str, Any]:
     """An emergency request as its client sees it."""
     names = ("state", "rank", "rank_reason", "life_safety", "needs_person")
@@ -106,21 +76,6 @@ def need_document(need: Need) -> dict[str, Any]:
         "reference": need.key,
         **{name: getattr(need, name) for name in names},
         **{name: moment(getattr(need, name)) for name in moments},
-    }
-
-
-def site_document(site: StandingSite) -> dict[str, Any]:
-    """A standing site as its body keeps it."""
-    names = (
-        "id", "version", "key", "name", "facility_kind", "zip", "critical", "supply",
-        "main_breaker_a", "transfer_equipment", "loads", "contact_name", "night_phone",
-    )  # fmt: skip
-    return {
-        **{name: getattr(site, name) for name in names},
-        "body": site.organisation.name,
-        "notes": {name: getattr(site, name) for name in NOTES},
-        "reviewed_on": str(site.reviewed_on),
-        "review_due_on": str(site.review_due_on),
     }
 
 
@@ -157,7 +112,10 @@ class Emergencies(EmergencyView):
                 ]
             )
         made, _token = express_accept(
-            asked=form.asked(language="en"), organisation=None, form_key=key, now=self.now
+            asked=form.asked(language="en"),
+            organisation=self.client.organisation,
+            form_key=key,
+            now=self.now,
         )
         ApiRequest.objects.get_or_create(request=made, client=self.client)
         response = Response(need_document(self.needs().get(request=made)), status=201)
@@ -175,32 +133,3 @@ class OneEmergency(EmergencyView):
         if need is None:
             raise Http404
         return tagged(need_document(need), etag(need.version))
-
-
-class SiteView(ApiView):
-    """Standing sites, for programs of the desk."""
-
-    scope = "cases"
-
-    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        super().initial(request, *args, **kwargs)
-        if not self.actor.has_perm("intake.read_desk"):
-            raise PermissionDenied
-
-    def sites(self) -> Any:
-        return StandingSite.objects.filter(archived_at=None).select_related("organisation")
-
-
-class Sites(SiteView):
-    @operation("List standing sites", TAG, {200: SitePage}, id="list_sites", query=PageQuery)
-    def get(self, request: Request) -> Response:
-        return Response(page_of(request, self.sites(), site_document))
-
-
-class OneSite(SiteView):
-    @operation("Read a standing site", TAG, {200: Site}, id="read_site", takes=(ID,))
-    def get(self, request: Request, id: int) -> Response:
-        site = self.sites().filter(pk=id).first()
-        if site is None:
-            raise Http404
-        return tagged(site_document(site), etag(site.version))

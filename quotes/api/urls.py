@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from quotes.api import bookings, catalogue, emergency, offers, owner, unit_papers
+from quotes.api import bookings, catalogue, emergency, offers, owner, sites, unit_papers
 
 REQUEST = "requests/<str:reference>"
 CARD = "rates/cards/<str:card>"
@@ -28,8 +28,13 @@ urlpatterns = [
     path("catalogue/branches", catalogue.Branches.as_view(), name="branches"),
     path("emergency-requests", emergency.Emergencies.as_view(), name="emergencies"),
     path("emergency-requests/<str:reference>", emergency.OneEmergency.as_view(), name="emergency"),
-    path("sites", emergency.Sites.as_view(), name="sites"),
-    path("sites/<int:id>", emergency.OneSite.as_view(), name="site"),
+    path("sites", sites.Sites.as_view(), name="sites"),
+    path("sites/needs", sites.SiteNeeds.as_view(), name="site_needs"),
+    path("sites/tables", sites.SiteTables.as_view(), name="site_tables"),
+    path("sites/tables/<int:id>", sites.OneTable.as_view(), name="site_table"),
+    path("sites/tables/<int:id>/taking", sites.TableTaking.as_view(), name="site_table_taking"),
+    path("sites/<int:id>", sites.OneSite.as_view(), name="site"),
+    path("sites/<int:id>/review", sites.SiteReview.as_view(), name="site_review"),
     path("bookings", bookings.Bookings.as_view(), name="bookings"),
     path("bookings/<int:id>", bookings.OneBooking.as_view(), name="booking"),
     path(

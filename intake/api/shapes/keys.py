@@ -12,6 +12,7 @@ class KeyShape(Shape):
     start = serializers.CharField(help_text="First letters, to tell keys apart.")
     scopes = serializers.ListField(child=serializers.CharField())
     acts_as = serializers.CharField(help_text="Sign-in of the person, or empty.")
+    organisation = serializers.CharField(help_text="The public body it belongs to, or empty.")
     created_at = serializers.DateTimeField()
     expires_at = serializers.DateTimeField()
 

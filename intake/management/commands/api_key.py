@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from intake.api.keys import KEY_DAYS, SCOPES, key_make, key_revoke, key_rotate
-from intake.models import ApiKey
+from intake.models import ApiKey, Organisation
 from intake.requests.errors import ServiceRefusal
 
 
@@ -23,7 +23,8 @@ class Command(BaseCommand):
         make = acts.add_parser("make", help="make a key and print it, this once")
         make.add_argument("client", help="name of the program or its owner")
         make.add_argument("--scope", action="append", required=True, choices=list(SCOPES))
-        make.add_argument("--acts-as", help="sign-in of the person, for the scope cases")
+        make.add_argument("--acts-as", help="sign-in of the person, for the scopes of the desk")
+        make.add_argument("--organisation", help="name of the public body, for the scopes of sites")
         make.add_argument("--days", type=int, default=KEY_DAYS, help="how long the key holds")
         acts.add_parser("list", help="list the keys by their first letters")
         rotate = acts.add_parser("rotate", help="make the successor of a key and print it")
@@ -39,14 +40,24 @@ class Command(BaseCommand):
             raise CommandError(str(refusal)) from refusal
 
     def make(
-        self, now: datetime, client: str, scope: list[str], acts_as: str | None, days: int, **_: Any
+        self,
+        now: datetime,
+        client: str,
+        scope: list[str],
+        acts_as: str | None,
+        organisation: str | None,
+        days: int,
+        **_: Any,
     ) -> None:
         if not 1 <= days <= 3650:
             raise CommandError("Give 1 to 3650 days.")
         person = User.objects.filter(username=acts_as, is_active=True).first() if acts_as else None
         if acts_as and person is None:
             raise CommandError(f"Nobody signs in as {acts_as}.")
-        _key, text = key_make(client_name=client, scopes=scope, now=now, acts_as=person, days=days)
+        _key, text = key_make(
+            client_name=client, scopes=scope, now=now, acts_as=person, days=days,
+            organisation=body_named(organisation) if organisation else None,
+        )  # fmt: skip
         self.stdout.write(text)
 
     def list(self, now: datetime, **_: Any) -> None:
@@ -66,6 +77,14 @@ class Command(BaseCommand):
     def revoke(self, now: datetime, start: str, **_: Any) -> None:
         key_revoke(key=key_named(start), now=now)
         self.stdout.write(f"{start}… has ended.")
+
+
+def body_named(name: str) -> Organisation:
+    """The one public body of that name."""
+    found = list(Organisation.objects.filter(name=name, public_body=True)[:2])
+    if len(found) != 1:
+        raise CommandError(f"There is no public body “{name}” on file; the owner enters it first.")
+    return found[0]
 
 
 def key_named(start: str) -> ApiKey:

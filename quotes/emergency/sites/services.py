@@ -13,14 +13,20 @@ from intake.desk.promise import company_zone
 from intake.events.services import event_record
 from intake.models import Organisation
 from intake.outbox.services import outbox_put
-from intake.requests.errors import VersionConflict
+from intake.requests.errors import ServiceRefusal, VersionConflict
 from quotes.emergency.sites.sizing import SIZE_TOPIC
-from quotes.models import PublicBody, StandingSite
+from quotes.models import OPEN_NEED_STATES, Need, PublicBody, StandingSite
 
 REVIEW_TOPIC = "quotes.mail_review"
 REVIEW_EVERY = timedelta(days=365)
 REMIND_AGAIN = timedelta(days=30)
 Fields = dict[str, Any]
+
+
+class SiteInUse(ServiceRefusal):
+    code = "site_in_use"
+    status_code = 409
+    sentence = "Power was asked for this site and is not over. Take it off the list after that."
 
 
 def today_of(now: datetime) -> date:
@@ -73,7 +79,13 @@ def _take_version(site: StandingSite) -> None:
 
 @transaction.atomic
 def site_archive(*, site: StandingSite, now: datetime) -> None:
-    """Take a site off the list; what was done with it stays on record."""
+    """Take a site off the list; what was done with it stays on record.
+
+    Not while power is on its way to it: who looks after it must find it there.
+    """
+    StandingSite.objects.select_for_update().get(pk=site.pk)  # nobody asks for it meanwhile
+    if Need.objects.filter(site=site, state__in=OPEN_NEED_STATES).exists():
+        raise SiteInUse
     StandingSite.objects.filter(pk=site.pk, archived_at=None).update(archived_at=now)
     actor = str(site.organisation)[:120]
     event_record(kind="site_archived", now=now, actor=actor, subject=site.key)

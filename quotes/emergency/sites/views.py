@@ -27,7 +27,13 @@ from quotes.emergency.sites.forms import (
     site_initial,
 )
 from quotes.emergency.sites.raising import needs_raise
-from quotes.emergency.sites.services import site_archive, site_review, site_save, today_of
+from quotes.emergency.sites.services import (
+    SiteInUse,
+    site_archive,
+    site_review,
+    site_save,
+    today_of,
+)
 from quotes.models import OPEN_NEED_STATES, Need, PublicBody, StandingSite
 
 HOURS = tuple((value, label) for value, label in NEED_IN if value.isdigit())
@@ -190,8 +196,8 @@ def site_reviewed(web: HttpRequest, body: PublicBody, site_id: int) -> HttpRespo
 @for_public_body
 def site_archived(web: HttpRequest, body: PublicBody, site_id: int) -> HttpResponse:
     """Take a site off the list, unless power is on its way to it."""
-    site = site_of(body, site_id)
-    if Need.objects.filter(site=site, state__in=OPEN_NEED_STATES).exists():
-        raise Http404
-    site_archive(site=site, now=timezone.now())
+    try:
+        site_archive(site=site_of(body, site_id), now=timezone.now())
+    except SiteInUse as refusal:
+        raise Http404 from refusal
     return redirect("quotes:sites")

@@ -58,13 +58,18 @@ class Caller:
     name: str = "site office"
     scopes: tuple[str, ...] = ALL
     acts_as: Any = None
+    organisation: Any = None
     text: str = ""
     client: Client = field(default_factory=Client)
 
     def __post_init__(self) -> None:
         if not self.text:
             _key, self.text = key_make(
-                client_name=self.name, scopes=self.scopes, now=timezone.now(), acts_as=self.acts_as
+                client_name=self.name,
+                scopes=self.scopes,
+                now=timezone.now(),
+                acts_as=self.acts_as,
+                organisation=self.organisation,
             )
 
     def call(

@@ -15,10 +15,12 @@ from intake.webhooks.kinds import KINDS
 from intake.webhooks.services import webhook_emit
 from quotes.acceptance.services import Signature, quote_accept
 from quotes.demo.company import company_load
+from quotes.emergency.sites.tables import uploads_keep
 from quotes.models import Booking, CardFee, Rate, RateCard, SetType, Unit
 from tests.config.api.caller import Caller
 from tests.intake.desk.cast import person, shelter
 from tests.quotes.cast import NOW, quoted
+from tests.quotes.emergency.conftest import body_made, site_made
 
 
 @dataclass
@@ -38,7 +40,10 @@ def world_made() -> World:
     cache.clear()
     company_load(now=NOW)
     manager = person("mia", "manager")
-    caller = Caller(name="everything", scopes=tuple(SCOPES), acts_as=manager)
+    county = body_made()
+    caller = Caller(
+        name="everything", scopes=tuple(SCOPES), acts_as=manager, organisation=county.organisation
+    )
     client = ApiClient.objects.get()
     draft = caller.make("requests", {"application": "dewatering"})
     ordered, offered, case = quoted(), quoted("dewatering"), shelter()
@@ -53,7 +58,12 @@ def world_made() -> World:
     with transaction.atomic():
         (told,) = webhook_emit(kind="case.opened", payload={}, now=NOW)
     request = HireRequest.objects.get(reference=draft.json()["reference"])  # type: ignore[attr-defined]
-    return World(caller.text, _paths(request, offered, ordered, case, hook, told))
+    (table,) = uploads_keep(
+        organisation=county.organisation, file_name="", data=b"key,name,zip\nA,A,80424", now=NOW
+    )
+    paths = _paths(request, offered, ordered, case, hook, told)
+    paths |= {"sites": {"id": site_made(county).pk}, "tables": {"id": table.pk}}
+    return World(caller.text, paths)
 
 
 def _paths(request: Any, offered: Any, ordered: Any, case: Any, hook: Any, told: Any) -> Any:
@@ -81,7 +91,7 @@ def _paths(request: Any, offered: Any, ordered: Any, case: Any, hook: Any, told:
 
 def group_of(path: str) -> str:
     """Which of the world's things an address is about."""
-    for name in ("order", "quote"):
+    for name in ("order", "quote", "tables"):
         if f"/{name}" in path:
             return name
     return path.split("/")[3]

@@ -29,10 +29,13 @@ CONFIG = {
         "coverage": {"unexpected-methods": ["DELETE", "PATCH"]},
         "stateful": {"inference": {"algorithms": []}},
     },
-    # Every limit of every field of a whole job would be hundreds of sizings: a sample of them.
+    # Every limit of every field of a whole job or site would be hundreds of calls: a sample.
     "operations": [
-        {"include-path": path, "include-method": "POST", "phases": {"coverage": {"enabled": False}}}
-        for path in ("/api/v1/sizing", "/api/v1/requests")
+        {"include-path": path, "include-method": method, "phases": {"coverage": {"enabled": False}}}
+        for path, method in (
+            ("/api/v1/sizing", "POST"), ("/api/v1/requests", "POST"), ("/api/v1/sites", "POST"),
+            ("/api/v1/sites/{id}", "PATCH"),
+        )
     ],
     "checks": {
         # A call can have the right form and be refused by what the job's own rules say.
@@ -141,7 +144,7 @@ def test_calls_of_the_desk_are_answered_as_documented(case: Any, world: World) -
     tried(case, world)
 
 
-@CONTRACT.include(tag=["owner", "webhooks"]).parametrize()
+@CONTRACT.include(tag=["owner", "webhooks", "sites"]).parametrize()
 @HERE
 def test_calls_of_the_owner_are_answered_as_documented(case: Any, world: World) -> None:
     tried(case, world)
