@@ -97,7 +97,13 @@ def message_send(
 
 
 def message_start(*, message_id: UUID, handler: str, now: datetime) -> bool:
-    """Count a start; refuse it when the message is done with, or has cost too many workers."""
+    """Count a start; refuse it when the message is done with, or has cost too many workers.
+
+    A message that is open is counted by one statement; only for others it is asked what they are.
+    """
+    wanted = OutboxMessage.objects.filter(pk=message_id, done_at=None, parked_at=None)
+    if wanted.filter(attempts__lt=F("failures") + MAX_LOSSES).update(attempts=F("attempts") + 1):
+        return True
     if InboxMark.objects.filter(message_id=message_id, handler=handler).exists():
         return False
     message = OutboxMessage.objects.filter(pk=message_id).first()
@@ -119,9 +125,13 @@ def effect_once(
     effect: Callable[[], object],
     clock: Callable[[], datetime],
 ) -> bool:
-    """Run the effect and leave its mark, inside the caller's transaction."""
-    OutboxMessage.objects.select_for_update().filter(pk=message_id).first()
-    if InboxMark.objects.filter(message_id=message_id, handler=handler).exists():
+    """Run the effect and leave its mark, inside the caller's transaction.
+
+    A message that is still open under its lock has no mark: mark and end are written together.
+    """
+    locked = OutboxMessage.objects.select_for_update().filter(pk=message_id)
+    still_open = list(locked.values_list("done_at", flat=True)) == [None]
+    if not still_open and InboxMark.objects.filter(message_id=message_id, handler=handler).exists():
         return False
     effect()
     now = clock()
