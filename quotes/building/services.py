@@ -13,16 +13,21 @@ from django.db.models import QuerySet
 
 from intake.desk.services.opening import case_open
 from intake.events.services import event_record
-from intake.models import CaseFinding, FindingState, HireRequest, Status
+from intake.models import CaseFinding, FindingState, HireRequest, SizingRun, Status
 from intake.outbox.services import effect_once, message_failed, message_start, outbox_put
+from intake.prepared import Prepared
 from intake.requests.status import request_move
 from intake.webhooks.services import webhook_emit
 from quotes.building.errors import BuildReferred
 from quotes.building.moves import quote_move
-from quotes.building.steps import LAST_STEP, STEP_AFTER, STEPS
+from quotes.building.steps import LAST_STEP, STEPS
 from quotes.models import BuildStep, Quote, QuoteState
 
 TOPIC = "quotes.build_quote"
+LAST_RUN = Prepared(
+    lambda request_id: SizingRun.objects.filter(request_id=request_id).order_by("-number")[:1],
+    example=1,
+)
 Clock = Callable[[], datetime]
 
 
@@ -95,7 +100,7 @@ def quote_begin(
     revisions = dict(request.quotes.values_list("message_id", "revision"))
     if message_id in revisions:
         return _gone_on_with(message_id, request)
-    run = request.runs.order_by("number").last()
+    run = LAST_RUN.first(request.pk)
     if request.status != Status.PRICING or run is None or run.number != run_number:
         return None
     quote = Quote(
@@ -110,7 +115,7 @@ def quote_begin(
     quote.clean_fields(exclude=["request", "run"])  # under the lock, the database holds the rest
     quote.save(force_insert=True)
     BuildStep.objects.bulk_create(
-        BuildStep(quote=quote, position=position, name=name, started_at=None if position else now)
+        BuildStep(quote=quote, position=position, name=name)
         for position, name in enumerate((*STEPS, LAST_STEP))
     )
     return Begun(quote, tuple(STEPS))
@@ -142,24 +147,24 @@ def _quotes() -> QuerySet[Quote]:
 def step_do(*, quote: Quote, name: str, clock: Clock) -> Quote:
     """Do one step and return the quote as it now stands.
 
-    What the step writes, its tick and the start of the next are one transaction. Where another
-    worker has ticked it first nothing is written, and the quote is read as that one left it.
+    What the step writes and its tick are one transaction. Where another worker has ticked it
+    first nothing is written, and the quote is read as that one left it.
     """
-    write = STEPS[name](quote, clock())
-    steps, now = BuildStep.objects.filter(quote=quote), clock()
+    began_at = clock()
+    write = STEPS[name](quote, began_at)
+    unfinished = BuildStep.objects.filter(quote=quote, name=name, finished_at=None)
     with transaction.atomic():
-        if not steps.filter(name=name, finished_at=None).update(finished_at=now):
+        if not unfinished.update(started_at=began_at, finished_at=clock()):
             return _quotes().get(pk=quote.pk)
         write()
-        if name in STEP_AFTER:
-            steps.filter(name=STEP_AFTER[name]).update(started_at=now)
     return quote
 
 
 def quote_offer(quote: Quote, *, now: datetime) -> None:
     """Make the offer: the newest revision replaces the one before; the customer gets a mail."""
-    earlier = Quote.objects.filter(request=quote.request, state=QuoteState.OFFERED)
-    earlier.update(state=QuoteState.SUPERSEDED)
+    if quote.revision > 1:
+        earlier = Quote.objects.filter(request=quote.request, state=QuoteState.OFFERED)
+        earlier.update(state=QuoteState.SUPERSEDED)
     quote_move(
         quote_id=quote.pk, origin=QuoteState.BUILDING, target=QuoteState.OFFERED, offered_at=now
     )

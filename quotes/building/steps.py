@@ -13,7 +13,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 from functools import partial
-from itertools import pairwise
 from typing import Any
 
 from quotes.building.availability import Source, source_for
@@ -187,4 +186,3 @@ def step_document(quote: Quote, now: datetime) -> Write:
 
 STEPS: dict[str, Step] = {"fleet": step_fleet, "price": step_price, "document": step_document}
 LAST_STEP = "offer"
-STEP_AFTER = dict(pairwise(STEPS))

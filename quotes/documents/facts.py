@@ -7,19 +7,23 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from intake.prepared import Prepared
 from intake.questions.caution_words import caution_words
 from intake.questions.finding_words import finding_words
 from quotes.building.options import options_of
 from quotes.documents.drawing import load_chart, one_line_diagram
 from quotes.documents.retold import day_words, in_english, retold, retold_all
 from quotes.documents.wording import check_label, figure, why_this_set
-from quotes.models import HireCompany, Quote
+from quotes.models import HireCompany, PriceStep, Quote, QuoteLine, QuoteTax
 from quotes.pricing.money import dollars
 from quotes.pricing.period import hire_days
 from sizing.cautions import cautions
 from sizing.places import place
 
 Facts = dict[str, Any]
+LINES = Prepared(lambda quote_id: QuoteLine.objects.filter(quote_id=quote_id), example=1)
+STEPS = Prepared(lambda quote_id: PriceStep.objects.filter(quote_id=quote_id), example=1)
+TAXES = Prepared(lambda quote_id: QuoteTax.objects.filter(quote_id=quote_id), example=1)
 
 
 def quote_facts(quote: Quote) -> Facts:
@@ -174,11 +178,11 @@ def accessory_facts(one: Facts) -> Facts:
 
 def money_facts(quote: Quote) -> Facts:
     """Lines, taxes and sums as written, and how the period and the hours were priced."""
-    steps, lines = list(quote.steps.all()), list(quote.lines.all())
+    steps, lines = STEPS.rows(quote.pk), LINES.rows(quote.pk)
     set_codes = {line.code for line in lines if line.kind == "hire"}
     return {
         "lines": [line_facts(line) for line in lines],
-        "taxes": [tax_facts(tax) for tax in quote.taxes.all()],
+        "taxes": [tax_facts(tax) for tax in TAXES.rows(quote.pk)],
         "net": dollars(quote.net),
         "tax": dollars(quote.tax),
         "total": dollars(quote.total),

@@ -43,6 +43,8 @@ def retold(text: str) -> str:
 
 def retold_all(facts: Any) -> Any:
     """Every text of a document, its keys aside."""
+    if in_english():
+        return facts
     if isinstance(facts, str):
         return retold(facts)
     if isinstance(facts, dict):

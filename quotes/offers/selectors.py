@@ -40,7 +40,7 @@ def quote_revision(request: HireRequest, revision: int) -> Quote | None:
 
 def _quotes(request: HireRequest) -> QuerySet[Quote]:
     quotes = Quote.objects.filter(request=request).select_related(*WITH_ALL)
-    return quotes.prefetch_related("lines", "taxes", "steps", "request__answers")
+    return quotes.prefetch_related("request__answers")
 
 
 def revisions_of(request: HireRequest) -> QuerySet[Quote]:
@@ -58,13 +58,11 @@ def progress_of(request: HireRequest) -> list[Progress]:
     }
     quote = Quote.objects.filter(request=request).order_by("-revision").first()
     building = quote is not None and quote.state == QuoteState.BUILDING
-    rows = {row.name: row for row in quote.build_steps.all()} if quote and building else {}
+    rows = list(quote.build_steps.all()) if quote and building else []
+    done = {row.name for row in rows if row.finished_at}
+    running = next((row.name for row in rows if not row.finished_at), "")
     return [
-        Progress(
-            names[name],
-            done=bool(name in rows and rows[name].finished_at),
-            running=bool(name in rows and rows[name].started_at and not rows[name].finished_at),
-        )
+        Progress(names[name], done=name in done, running=name == running)
         for name in (*STEPS, LAST_STEP)
     ]
 

@@ -6,9 +6,10 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import Q, QuerySet
 
 from intake.models import Organisation
+from intake.prepared import Prepared
 from quotes.models import (
     AccessoryType,
     AgreedTerms,
@@ -24,18 +25,18 @@ from quotes.models import (
 from quotes.pricing import period, shift, terms
 from quotes.rates.errors import NoRateCard
 
+FEES = Prepared(lambda card_id: CardFee.objects.filter(card_id=card_id), example=1)
+RATES = Prepared(lambda card_id: Rate.objects.filter(card_id=card_id), example=1)
+VEHICLES = Prepared(lambda card_id: DeliveryVehicle.objects.filter(card_id=card_id), example=1)
+
 
 def card_for(*, branch: Branch, on: date) -> RateCard:
     """The card in use at a branch on a day: its own first, else the company's."""
-    card = (
-        RateCard.objects.filter(Q(branch=branch) | Q(branch__isnull=True), in_use=True)
-        .filter(valid_on(on))
-        .order_by(F("branch").asc(nulls_last=True), "-valid_from")
-        .first()
-    )
-    if card is None:
+    here = RateCard.objects.filter(Q(branch=branch) | Q(branch=None), valid_on(on), in_use=True)
+    found = list(here.order_by("-valid_from"))
+    if not found:
         raise NoRateCard(f"No rate card is in use at {branch} on {on:%d %b %Y}.")
-    return card
+    return next((card for card in found if card.branch_id), found[0])
 
 
 def valid_on(day: date) -> Q:
@@ -52,14 +53,14 @@ def terms_for(
     organisation: Organisation | None,
 ) -> terms.Terms:
     """A card with the taxes, certificates and declared emergencies of the place, for pricing."""
-    fees = {fee.code: _fee(fee) for fee in card.fees.all()}
+    fees = _fees(card)
     agreed = agreed_for(organisation, starts_on)
     return terms.Terms(
         card=card.name,
-        rates={rate.item_code: _rate(rate) for rate in card.rates.all()},
+        rates=_rates(card),
         fees=fees_agreed(fees, agreed),
-        vehicles=tuple(_vehicle(vehicle) for vehicle in card.vehicles.all()),
-        taxes=tuple(_tax(rule) for rule in tax_rules(zip_code, state, starts_on)),
+        vehicles=_vehicles(card),
+        taxes=_taxes(zip_code, state, starts_on),
         exemption=_exemption(organisation, state, starts_on),
         shift=_shift(card),
         section_m=_sections(),
@@ -116,27 +117,30 @@ def _agreed_sentence(fees: dict[str, terms.Fee], agreed: AgreedTerms | None) -> 
     return f"No more than agreed: {percent:f} % of the hire ({agreed.document_reference})."
 
 
-def _rate(rate: Rate) -> period.Rate:
-    return period.Rate(rate.day, rate.week, rate.four_weeks, rate.once)
+def _rates(card: RateCard) -> dict[str, period.Rate]:
+    return {
+        rate.item_code: period.Rate(rate.day, rate.week, rate.four_weeks, rate.once)
+        for rate in RATES.rows(card.pk)
+    }
 
 
-def _fee(fee: CardFee) -> terms.Fee:
-    return terms.Fee(fee.amount, fee.minimum, fee.cap, fee.quantity)
+def _fees(card: RateCard) -> dict[str, terms.Fee]:
+    return {
+        fee.code: terms.Fee(fee.amount, fee.minimum, fee.cap, fee.quantity)
+        for fee in FEES.rows(card.pk)
+    }
 
 
-def _vehicle(vehicle: DeliveryVehicle) -> terms.Vehicle:
-    return terms.Vehicle(
-        vehicle.code,
-        vehicle.name,
-        vehicle.tows_kg,
-        vehicle.trip,
-        vehicle.mile,
-        vehicle.included_miles,
+def _vehicles(card: RateCard) -> tuple[terms.Vehicle, ...]:
+    return tuple(
+        terms.Vehicle(one.code, one.name, one.tows_kg, one.trip, one.mile, one.included_miles)
+        for one in VEHICLES.rows(card.pk)
     )
 
 
-def _tax(rule: TaxRule) -> terms.Tax:
-    return terms.Tax(rule.name, rule.line_kind, rule.percent)
+def _taxes(zip_code: str, state: str, on: date) -> tuple[terms.Tax, ...]:
+    rules = tax_rules(zip_code, state, on).values_list("name", "line_kind", "percent")
+    return tuple(terms.Tax(*row) for row in rules)
 
 
 def _shift(card: RateCard) -> shift.ShiftRule:
@@ -150,7 +154,7 @@ def _shift(card: RateCard) -> shift.ShiftRule:
 
 
 def _sections() -> dict[str, Decimal]:
-    found = AccessoryType.objects.exclude(section_m=None).values_list("code", "section_m")
+    found = AccessoryType.objects.order_by().values_list("code", "section_m")
     return {code: section_m for code, section_m in found if section_m is not None}
 
 

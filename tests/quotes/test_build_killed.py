@@ -11,8 +11,9 @@ from tests.faults.plant import TIME_LIMIT_S, Plant
 
 pytestmark = [pytest.mark.faults, pytest.mark.redis]
 REDELIVERED_S = TIME_LIMIT_S + 5 + 5 + 60
-IN_A_STEP = """SELECT count(*) FROM quotes_buildstep
-WHERE name = 'price' AND started_at IS NOT NULL AND finished_at IS NULL"""
+IN_A_STEP = """SELECT count(*) FROM quotes_buildstep fleet
+JOIN quotes_buildstep price ON price.quote_id = fleet.quote_id AND price.name = 'price'
+WHERE fleet.name = 'fleet' AND fleet.finished_at IS NOT NULL AND price.finished_at IS NULL"""
 LEFT = """SELECT count(*) FROM intake_outboxmessage
 WHERE topic = 'quotes.build_quote' AND done_at IS NULL"""
 

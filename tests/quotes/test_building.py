@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from pytest_django import DjangoAssertNumQueries
 
 from intake.models import Case, HireRequest, InboxMark, OutboxMessage, Status
 from quotes.building import steps as build_steps
@@ -13,6 +14,7 @@ from quotes.models import BuildStep, Quote, QuoteState, Unit, UnitState
 from tests.quotes.cast import deliver, quote_asked, quoted, request_in_pricing
 
 pytestmark = pytest.mark.django_db
+QUERIES = 50  # however many sets, rates and options there are; savepoints counted
 
 
 class Killed(BaseException):
@@ -79,6 +81,14 @@ def test_a_worker_that_is_overtaken_leaves_what_the_other_made(
     quote = Quote.objects.get()
     assert quote.state == QuoteState.OFFERED
     assert quote.lines.count() == len(set(quote.lines.values_list("position", flat=True)))
+
+
+def test_a_build_costs_so_many_statements(
+    company: None, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
+    asked = quote_asked(request_in_pricing())
+    with django_assert_num_queries(QUERIES):
+        assert deliver(asked)
 
 
 def later(name: str) -> set[str]:
