@@ -196,6 +196,7 @@ def unsure_in_the_end(ledger: Ledger) -> list[str]:
     for (kind, key), reference in sorted(ledger.unsure().items()):
         effect = effect_of(kind, key, reference)
         took = "by another call" if effect in told else "yes" if there[effect] else "no"
+        took = took if kind != "begun" else "unknown, as nothing in it says whose it is"
         lines.append(f"{kind} {key} {reference}: took effect: {took}")
     return lines
 
