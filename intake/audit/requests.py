@@ -75,9 +75,14 @@ def pricing_without_message(now: datetime) -> Iterator[Breach]:
             yield Breach("pricing_without_message", request.reference, detail)
 
 
+def late_after() -> timedelta:
+    """How long what is due may wait for a worker, and be lost once with it."""
+    return timedelta(seconds=2 * settings.TASK_TIME_LIMIT_S) + SLACK
+
+
 def message_stuck(now: datetime) -> Iterator[Breach]:
     """A message is done, or still within its time, or set aside with its reason."""
-    limit = timedelta(seconds=2 * settings.TASK_TIME_LIMIT_S) + SLACK
+    limit = late_after()
     open_messages = OutboxMessage.objects.filter(done_at=None, parked_at=None)
     late = Q(published_at__lt=now - limit) | Q(published_at=None, due_at__lt=now - limit)
     for message in open_messages.filter(late):

@@ -13,6 +13,7 @@ from uuid import uuid4
 
 import pytest
 import time_machine
+from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.core.management import call_command
 from django.db import connection
@@ -20,6 +21,7 @@ from django.db.models import F
 
 from intake.audit.requests import INVARIANTS as OF_REQUESTS
 from intake.audit.snapshot import snapshot
+from intake.audit.webhooks import INVARIANTS as OF_WEBHOOKS
 from intake.desk.services import case_open
 from intake.events.services import event_record
 from intake.models import (
@@ -31,7 +33,10 @@ from intake.models import (
     RequestPhoto,
     SizingRun,
     Status,
+    WebhookDelivery,
 )
+from intake.webhooks.endpoints import endpoint_make
+from intake.webhooks.services import webhook_emit
 from quotes.acceptance.services import Signature, quote_accept
 from quotes.audit.orders import INVARIANTS as OF_ORDERS
 from quotes.management.commands.audit import INVARIANTS, breaches
@@ -127,6 +132,32 @@ def half_kept() -> None:
     IdempotencyRecord.objects.create(
         client=client, key="order-0001", fingerprint="-", created_at=NOW
     )
+
+
+def telling() -> WebhookDelivery:
+    """One thing that is still to be told, with its message."""
+    endpoint_make(
+        name="board", url="https://hooks.example.com/", kinds=["order.changed"],
+        actor=User.objects.get_or_create(username="mia")[0], now=NOW,
+    )  # fmt: skip
+    (delivery,) = webhook_emit(kind="order.changed", payload={}, now=NOW)
+    assert found() == SOUND
+    return delivery
+
+
+def told_nobody() -> None:
+    WebhookDelivery.objects.filter(pk=telling().pk).update(
+        delivered_at=NOW, next_at=None, attempts=1, last_status=503
+    )
+
+
+def told_late() -> None:
+    WebhookDelivery.objects.filter(pk=telling().pk).update(next_at=NOW - timedelta(hours=1))
+
+
+def telling_forgotten() -> None:
+    delivery = telling()
+    OutboxMessage.objects.filter(payload__delivery_id=str(delivery.pk)).delete()
 
 
 def message() -> OutboxMessage:
@@ -225,6 +256,9 @@ PLANTED: list[tuple[str, Callable[[], None]]] = [
     ("done_without_mark", unmarked),
     ("photo_without_file", file_cut),
     ("answer_half_kept", half_kept),
+    ("told_without_answer", told_nobody),
+    ("not_told_in_time", told_late),
+    ("told_without_message", telling_forgotten),
     ("booked_twice", doubled_booking),
     ("order_without_units", freed),
     ("held_to_another_day", held_too_short),
@@ -250,7 +284,9 @@ def test_a_planted_fault_is_found_by_its_name(
 
 
 def test_every_promise_has_a_planted_fault() -> None:
-    assert {code for code, _plant in PLANTED} == {one.code for one in (*OF_REQUESTS, *OF_ORDERS)}
+    assert {code for code, _plant in PLANTED} == {
+        one.code for one in (*OF_REQUESTS, *OF_WEBHOOKS, *OF_ORDERS)
+    }
 
 
 def test_a_breach_ends_the_command_with_one_and_says_which_row(ordered: Order) -> None:

@@ -15,10 +15,11 @@ from django.utils import timezone
 from intake.audit.breach import Breach, Invariant
 from intake.audit.requests import INVARIANTS as OF_REQUESTS
 from intake.audit.snapshot import snapshot
+from intake.audit.webhooks import INVARIANTS as OF_WEBHOOKS
 from quotes.audit.emergency import INVARIANTS as OF_EMERGENCIES
 from quotes.audit.orders import INVARIANTS as OF_ORDERS
 
-INVARIANTS: tuple[Invariant, ...] = (*OF_REQUESTS, *OF_ORDERS, *OF_EMERGENCIES)
+INVARIANTS: tuple[Invariant, ...] = (*OF_REQUESTS, *OF_WEBHOOKS, *OF_ORDERS, *OF_EMERGENCIES)
 
 
 def breaches(*, now: datetime) -> list[Breach]:
