@@ -214,6 +214,12 @@ KEEP_ORDERS_DAYS = env.int("KEEP_ORDERS_DAYS", 2557)
 KEEP_PHOTOS_DAYS = env.int("KEEP_PHOTOS_DAYS", 365)
 KEEP_SIGN_INS_DAYS = env.int("KEEP_SIGN_INS_DAYS", 180)
 KEEP_MESSAGES_DAYS = env.int("KEEP_MESSAGES_DAYS", 30)
+KEEP_DELIVERIES_DAYS = env.int("KEEP_DELIVERIES_DAYS", 90)
+if 0 < KEEP_DELIVERIES_DAYS < 7:
+    raise environ.ImproperlyConfigured(
+        "KEEP_DELIVERIES_DAYS must be 7 or more, or 0: a webhook that took something in the days "
+        "of retries is not switched off"
+    )
 if KEEP_MESSAGES_DAYS < 30:
     raise environ.ImproperlyConfigured(
         "KEEP_MESSAGES_DAYS must be 30 or more: `setwright audit` looks for the letters of a month"

@@ -15,11 +15,12 @@ from django.conf import settings
 from django.db import transaction
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
-from intake.models import Event, HireRequest, RequestPhoto, Status
+from intake.models import Event, HireRequest, RequestPhoto, Status, WebhookDelivery
 from quotes.models import Order, OrderState, SignOffPhoto
 from quotes.privacy.erase import photos_delete, request_erase
 
 AT_ONCE = 200
+MANY_AT_ONCE = 5_000  # of what is small and has no files
 ACTOR = "system"
 OVER = (Status.DECLINED, Status.WITHDRAWN, Status.EXPIRED)
 
@@ -33,6 +34,7 @@ class Swept:
     orders: int
     photos: int
     sign_ins: int
+    deliveries: int
 
 
 def sweep(*, now: datetime) -> Swept:
@@ -43,6 +45,7 @@ def sweep(*, now: datetime) -> Swept:
         orders=erase_all(finished_orders(now=now), now=now),
         photos=photos_expire(now=now),
         sign_ins=sign_ins_delete(now=now),
+        deliveries=deliveries_delete(now=now),
     )
 
 
@@ -123,3 +126,15 @@ def sign_ins_delete(*, now: datetime) -> int:
         return 0
     logs = (AccessAttempt, AccessFailureLog, AccessLog)
     return sum(log.objects.filter(attempt_time__lt=limit).delete()[0] for log in logs)
+
+
+@transaction.atomic
+def deliveries_delete(*, now: datetime) -> int:
+    """Delete what other systems were told, or could not be told, long ago."""
+    limit = before(now, settings.KEEP_DELIVERIES_DAYS)
+    if limit is None:
+        return 0
+    ended = Q(delivered_at__lt=limit) | Q(given_up_at__lt=limit)
+    rows = WebhookDelivery.objects.filter(ended, created_at__lt=limit).order_by("created_at")
+    pks = list(rows.values_list("pk", flat=True)[:MANY_AT_ONCE])
+    return WebhookDelivery.objects.filter(ended, pk__in=pks).delete()[0]

@@ -32,6 +32,8 @@ from intake.models import (
     RequestPhoto,
     SizingRun,
     Status,
+    WebhookDelivery,
+    WebhookEndpoint,
 )  # fmt: skip
 from intake.outbox.services import outbox_put
 from intake.requests.errors import LinkRefused
@@ -262,7 +264,7 @@ def test_what_came_to_nothing_is_kept_without_its_people(settings: Any) -> None:
 
 
 def test_nought_keeps_for_ever(settings: Any) -> None:
-    for name in ("DRAFTS", "CLOSED", "ORDERS", "PHOTOS", "SIGN_INS"):
+    for name in ("DRAFTS", "CLOSED", "ORDERS", "PHOTOS", "SIGN_INS", "DELIVERIES"):
         setattr(settings, f"KEEP_{name}_DAYS", 0)
     draft(timedelta(days=9999))
     assert set(vars_of(retention.sweep(now=NOW))) == {0}
@@ -299,6 +301,22 @@ def test_the_log_of_sign_ins_is_shortened() -> None:
     AccessLog.objects.create(username="rosa", ip_address="198.51.100.7")
     AccessLog.objects.update(attempt_time=NOW - timedelta(days=181))
     assert retention.sweep(now=NOW).sign_ins == 1
+
+
+def test_what_was_told_is_kept_for_its_time_and_what_is_open_stays() -> None:
+    endpoint = WebhookEndpoint.objects.create(name="board", url="https://x.example", created_at=NOW)
+    old, young = NOW - timedelta(days=91), NOW - timedelta(days=89)
+    rows: list[tuple[Any, dict[str, Any]]] = [
+        (old, {"delivered_at": old}), (old, {"given_up_at": old}), (old, {"next_at": NOW}),
+        (old, {"delivered_at": young}), (young, {"delivered_at": young}),
+    ]  # fmt: skip
+    for created, ended in rows:
+        WebhookDelivery.objects.create(
+            endpoint=endpoint, kind="case.opened", body="{}", created_at=created, **ended
+        )
+    assert retention.sweep(now=NOW).deliveries == 2
+    assert retention.sweep(now=NOW).deliveries == 0
+    assert WebhookDelivery.objects.count() == 3
 
 
 def test_a_request_without_anybodys_name_is_erased_too() -> None:
