@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parents[2]
 EXTRAS = ("", "embedded", "ocr", "test")
 BUILDS = ("pip", "setuptools", "wheel")  # come with the virtual environment
 TAKEN = {
-    "Apache-2.0", "BSD", "HPND", "ISC", "LGPL", "MIT", "MIT-CMU", "MPL-2.0", "PSF-2.0",
+    "Apache-2.0", "BSD", "HPND", "ISC", "LGPL", "MIT", "MIT-0", "MIT-CMU", "MPL-2.0", "PSF-2.0",
     "PostgreSQL", "Unlicense", "Zlib",
 }  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ssl
 import threading
 import time
 from collections.abc import Iterator
@@ -36,7 +37,11 @@ class Receiver:
 
 @pytest.fixture
 def receiver() -> Iterator[Receiver]:
-    seen = Receiver()
+    yield from received(Receiver())
+
+
+def received(seen: Receiver, tls: ssl.SSLContext | None = None) -> Iterator[Receiver]:
+    """A server that keeps what it got for as long as the generator is held."""
 
     class Handler(BaseHTTPRequestHandler):
         def do_POST(self) -> None:
@@ -53,6 +58,8 @@ def receiver() -> Iterator[Receiver]:
 
     server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
     seen.port = server.server_address[1]
+    if tls is not None:
+        server.socket = tls.wrap_socket(server.socket, server_side=True)
     threading.Thread(target=server.serve_forever, args=(0.02,), daemon=True).start()
     yield seen
     server.shutdown()
