@@ -8,7 +8,9 @@ from typing import Any
 import pytest
 from bs4 import BeautifulSoup
 from django.core import mail
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from django.urls import reverse
 
 from intake.models import Case, OutboxMessage, Tier
 from quotes.emergency.needs import NO_TRANSFER
@@ -21,7 +23,16 @@ from quotes.emergency.organisations.services import (
 )
 from quotes.emergency.sites.services import REVIEW_EVERY, REVIEW_TOPIC, reviews_remind
 from quotes.emergency.sites.sizing import SIZE_TOPIC, site_size, sites_size_due
-from quotes.models import Need, NeedState, Page, PublicBody, SetType, StandingSite
+from quotes.emergency.sites.urls import urlpatterns
+from quotes.models import (
+    Need,
+    NeedState,
+    Page,
+    PublicBody,
+    SetType,
+    SiteUpload,
+    StandingSite,
+)
 from tests.quotes.cast import NOW
 from tests.quotes.emergency.conftest import NO_LOADS, SITE, body_made, signed_in, site_made
 
@@ -244,29 +255,77 @@ def test_nothing_ticked_is_told(member: Client, body: PublicBody) -> None:
     assert not Need.objects.exists()
 
 
-def addresses(site: StandingSite) -> list[str]:
-    page = f"{SITES}site/{site.pk}/"
-    return [SITES, f"{SITES}add/", page, f"{page}reviewed/", f"{page}archive/",
-            f"{SITES}upload/", f"{SITES}template/sites.csv"]  # fmt: skip
+OWN_LISTS = {"sites", "site_add", "site_upload", "site_template"}  # each body has its own
+SENT = "key,name,facility_kind\nWELL-9,Ninth well,water\n"
+TEMPLATES = ("sites.csv", "sites.xlsx", "loads.csv")
 
 
-def test_a_stranger_finds_nothing_and_changes_nothing(body: PublicBody, frozen: None) -> None:
+def addresses(site: StandingSite, upload: SiteUpload) -> list[tuple[str, str]]:
+    """Every address of a body's pages, as the map of addresses has it; templates all three."""
+    known = {"site_id": site.pk, "upload_id": upload.pk}
+    found = []
+    for pattern in urlpatterns:
+        wanted = pattern.pattern.converters
+        names = TEMPLATES if "name" in wanted else ("",)
+        for name in names:
+            kwargs = {one: known.get(one, name) for one in wanted}
+            found.append((str(pattern.name), reverse(f"quotes:{pattern.name}", kwargs=kwargs)))
+    return found
+
+
+@pytest.fixture
+def others(body: PublicBody, frozen: None) -> list[tuple[str, str]]:
+    """The pages of a body that has a site and has sent a table."""
     site = site_made(body)
-    other = body_made("Birch County")
-    stranger = signed_in(other)
-    for address in addresses(site):
-        assert Client().get(address).status_code in (404, 405), address
-        assert Client().post(address, {**SITE, **NO_LOADS, "site": "WELL-3"}).status_code in (
-            404,
-            405,
-        )
-        if str(site.pk) in address:
-            assert stranger.get(address).status_code in (404, 405), address
-            assert stranger.post(address, {**SITE, **NO_LOADS}).status_code == 404
+    table = SimpleUploadedFile("own.csv", SENT.encode(), "text/csv")
+    signed_in(body).post(f"{SITES}upload/", {"table": table})
+    return addresses(site, SiteUpload.objects.get())
+
+
+def test_the_owner_of_the_pages_opens_every_one(
+    body: PublicBody, others: list[tuple[str, str]]
+) -> None:
+    pressed = {"site_reviewed", "site_archived"}
+    client = signed_in(body)
+    answers = {name: client.get(address).status_code for name, address in others}
+    assert {name for name, status in answers.items() if status != 200} == pressed
+    assert len(others) > len(urlpatterns)
+    assert client.get(f"{SITES}template/other.csv").status_code == 404
+
+
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_without_a_link_no_page_of_a_body_is_there(
+    others: list[tuple[str, str]], method: str
+) -> None:
+    for _name, address in others:
+        answer = getattr(Client(), method)(address, {**SITE, **NO_LOADS, "site": "WELL-3"})
+        assert answer.status_code in (404, 405), address
+        for private in (b"Well house 3", b"own.csv", b"Ninth well", b"970 555 0171"):
+            assert private not in answer.content, address
+    assert unchanged()
+
+
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_another_body_finds_its_own_pages_and_none_of_these(
+    others: list[tuple[str, str]], method: str
+) -> None:
+    stranger = signed_in(body_made("Birch County"))
+    for name, address in others:
+        said = {"take": "1", "version": "1"} if method == "post" else {}
+        answer = getattr(stranger, method)(address, said)
+        allowed = (200, 405, 422) if name in OWN_LISTS else (404, 405)
+        assert answer.status_code in allowed, address
+        for private in (b"Well house 3", b"own.csv", b"Ninth well"):
+            assert private not in answer.content, address
     press(stranger, "WELL-3")
-    site.refresh_from_db()
-    assert (site.name, site.archived_at, site.version) == ("Well house 3", None, 1)
-    assert not Need.objects.exists()
+    assert unchanged()
+
+
+def unchanged() -> bool:
+    site = StandingSite.objects.get()
+    kept = (site.name, site.archived_at, site.version, site.review_due_on)
+    was = ("Well house 3", None, 1, NOW.date() + timedelta(days=365))
+    return kept == was and not Need.objects.exists() and SiteUpload.objects.get().taken_at is None
 
 
 def test_the_link_opens_until_it_is_renewed_or_over(body: PublicBody, frozen: None) -> None:
