@@ -104,12 +104,17 @@ def upload_page(web: HttpRequest, body: PublicBody, upload_id: int) -> HttpRespo
         "wrong": [_shown(row) for row in wrong[:MOST_SHOWN]],
         "wrong_count": len(wrong),
         "problems": [
-            Problem(f"row-{row.line}-{column}", f"{row.line}: {column}: {sentence}")
+            Problem(f"row-{row.line}-{column}", _said(row.line, column, sentence))
             for row in wrong[:20]
             for column, sentence in row.all_problems()
         ],
     }
     return render(web, "quotes/emergency/sites/upload_page.html", context)
+
+
+def _said(line: int, column: str, problem: str) -> str:
+    said = _("Line {line}, {column}: {problem}")
+    return str(said).format(line=line, column=column, problem=problem)
 
 
 def _shown(row: Row) -> dict[str, Any]:

@@ -57,7 +57,7 @@ def test_each_wrong_row_says_what_to_do_and_the_good_go_in(member: Client) -> No
     wrong = [row(key="B", zip="00000"), row(key="C", night_phone="1", supply="12"), row(key="A")]
     page = sent(member, as_csv(row(key="A"), *wrong))
     text = BeautifulSoup(member.get(page).content, "html.parser").get_text(" ", strip=True)
-    for said in ("3 rows to put right", "3: zip", "4: night_phone", "4: supply", "5: key"):
+    for said in ("3 rows to put right", "3, zip", "4, night_phone", "4, supply", "5, key"):
         assert said in text
     member.post(page, {"take": "1"})
     assert list(StandingSite.objects.values_list("key", flat=True)) == ["A"]
