@@ -12,19 +12,22 @@ from django.db.models.fields.json import KT
 
 from intake.desk.promise import company_zone
 from intake.requests.selectors import zip_zone
-from quotes.models import EmergencyEvent, Need
+from quotes.emergency.planning.selectors import branch_position, position
+from quotes.models import Branch, EmergencyEvent, Need
+from sizing.places import great_circle_km
 
 
 def need_zone(need: Need) -> ZoneInfo:
-    """The zone of a need's place: by its ZIP code, else by its county, state or event."""
+    """The zone of a need's place: by its ZIP code, else its county or state, else its yard."""
     place = need.site.zip if need.site else str(need.requirement.get("site", {}).get("zip") or "")
     at = need.jurisdiction or (need.event.jurisdiction if need.event else "")
-    return _zone(zip_zone(place) or place_zone(at))
+    return _zone(zip_zone(place) or place_zone(at) or _nearest_yard([need]))
 
 
 def event_zone(event: EmergencyEvent) -> ZoneInfo:
-    """The zone of an event: its county's or state's, else that of most of its needs."""
-    return _zone(place_zone(event.jurisdiction) or _of_needs(event))
+    """The zone of an event: its county's or state's, else of most needs, else of its yard."""
+    said = place_zone(event.jurisdiction) or _of_needs(event)
+    return _zone(said or _nearest_yard(event.needs.exclude(latitude=None)[:1]))
 
 
 def jurisdiction_zone(jurisdiction: str) -> ZoneInfo:
@@ -58,6 +61,18 @@ def _of_needs(event: EmergencyEvent) -> str:
     needs = Need.objects.filter(event=event)
     places = needs.values_list("site__zip", KT("requirement__site__zip"), "jurisdiction")
     return _most(zip_zone(site or said or "") or place_zone(at) for site, said, at in places)
+
+
+def _nearest_yard(needs: Iterable[Need]) -> str:
+    """The zone of the yard nearest to the first of these needs whose place is known."""
+    where = next((found for need in needs if (found := position(need))), None)
+    if where is None:
+        return ""
+    yards = [
+        (great_circle_km(*branch_position(one), *where), one.timezone)
+        for one in Branch.objects.order_by("pk")
+    ]
+    return min(yards)[1] if yards else ""
 
 
 def _most(names: Iterable[str]) -> str:

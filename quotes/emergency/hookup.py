@@ -56,8 +56,15 @@ class HookUp:
 
     @property
     def short(self) -> str:
-        """The three that decide, in one line."""
-        return "; ".join((self.transfer, self.connection, self.leads))
+        """What is known of the three that decide, in one line."""
+        known = [one for one in (self.connection, self.leads) if one]
+        return "; ".join((self.transfer, *(known or [_("hook-up not said")])))
+
+    @property
+    def landing(self) -> str:
+        """How and how far away the leads are landed, as far as that was said."""
+        connection = self.connection or _("connection not said")
+        return f"{connection}; {self.leads or _('way of the leads not said')}"
 
 
 def hook_up(need: Need) -> HookUp:
@@ -73,8 +80,8 @@ def hook_up(need: Need) -> HookUp:
     )
     return HookUp(
         transfer=_("transfer equipment: {said}").format(said=transfer),
-        connection=connection or _("connection not said"),
-        leads=leads or _("way of the leads not said"),
+        connection=connection,
+        leads=leads,
         lines=tuple(_lines(need, known)),
         who=who_may_connect(need),
         parted=parted,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
+from intake.desk.words import span
 from quotes.emergency.hookup import HookUp, hook_up
 from quotes.emergency.moves import MOVES
 from quotes.emergency.paging.words import call_late, call_words
@@ -30,6 +31,7 @@ MOVE_WORDS = {
     NeedState.WITHDRAWN: "Withdraw",
     NeedState.NEEDED: "Needs another set",
 }
+FORWARD = (NeedState.ON_THE_WAY, NeedState.RUNNING, NeedState.DONE)
 SHAPES = {  # a shape and a letter each, so that no colour is needed
     NeedState.NEEDED: ("diamond", "N"),
     NeedState.PROMISED: ("circle", "P"),
@@ -53,6 +55,10 @@ class Share:
     percent: int
     together: tuple[str, ...] = ()
 
+    @property
+    def late(self) -> str:
+        return span(timedelta(minutes=self.late_minutes))
+
 
 @dataclass(frozen=True, slots=True)
 class NeedLine:
@@ -63,13 +69,18 @@ class NeedLine:
     has: Share | None
     gets: Share | None
     overdue: bool
-    moves: tuple[tuple[str, str], ...] = ()
+    moves: tuple[tuple[str, str], ...] = ()  # all that may be said of it
     codes: tuple[str, ...] = ()
     shape: str = ""
     letter: str = ""
     open: bool = True
     call: str = ""
     call_late: bool = False
+
+    @property
+    def steps(self) -> tuple[tuple[str, str], ...]:
+        """What comes next as a rule; the rest is said on the need's own page."""
+        return tuple(move for move in self.moves if move[0] in FORWARD)
 
     @property
     def hook_up(self) -> HookUp:
@@ -105,7 +116,7 @@ def _line(
         has=has.get(need.pk) if state in OPEN_NEED_STATES and state != NeedState.NEEDED else None,
         gets=gets.get(need.pk),
         overdue=waiting and need.need_by < now,
-        moves=_moves(state, need.pk in has),
+        moves=moves_of(state, has_set=need.pk in has),
         codes=codes_of(need.options),
         shape=shape,
         letter=letter,
@@ -125,7 +136,7 @@ def codes_of(options: Sequence[Document]) -> tuple[str, ...]:
     )
 
 
-def _moves(state: NeedState, has_set: bool) -> tuple[tuple[str, str], ...]:
+def moves_of(state: NeedState, *, has_set: bool) -> tuple[tuple[str, str], ...]:
     """What a rep may say happened; ``promised`` comes with a plan only."""
     order = [NeedState.ON_THE_WAY, NeedState.RUNNING, NeedState.DONE, NeedState.NEEDED,
              NeedState.WITHDRAWN]  # fmt: skip

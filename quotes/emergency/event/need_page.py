@@ -15,7 +15,7 @@ from intake.desk.access import desk_page
 from intake.requests.errors import ServiceRefusal
 from quotes.documents.typeset import pdf_response
 from quotes.emergency.clock import need_zone, zone_words
-from quotes.emergency.event.lines import codes_of, shares_of
+from quotes.emergency.event.lines import codes_of, moves_of, shares_of
 from quotes.emergency.event.views import with_cautions
 from quotes.emergency.hookup import hook_up
 from quotes.emergency.paging.calls import call_back_record, with_same_phone
@@ -23,7 +23,7 @@ from quotes.emergency.paging.words import call_late, call_words
 from quotes.emergency.papers.page import site_facts
 from quotes.emergency.pdf import emergency_pdf
 from quotes.emergency.planning.selectors import deliveries_of, plan_in_force
-from quotes.models import OPEN_NEED_STATES, Need
+from quotes.models import OPEN_NEED_STATES, Need, NeedState
 
 
 class CallForm(forms.Form):
@@ -75,6 +75,8 @@ def _shown(
             "hook_up": hook_up(need),
             "has": delivered.get(need.pk) if need.state in OPEN_NEED_STATES else None,
             "codes": codes_of(need.options),
+            "moves": moves_of(NeedState(need.state), has_set=need.pk in delivered),
+            "reasons": need.person_reason.splitlines(),
             "pages": need.pages.order_by("created_at", "pk"),
             "open": need.state in OPEN_NEED_STATES,
             "overdue": need.state in OPEN_NEED_STATES and need.need_by < now,

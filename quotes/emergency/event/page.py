@@ -80,7 +80,8 @@ def event_context(event: EmergencyEvent, now: datetime) -> Document:
     return {
         "event": event,
         "open": event.state == EventState.OPEN,
-        "lines": lines,
+        "lines": [line for line in lines if line.open],
+        "over": [line for line in lines if not line.open],
         "waiting": [line for line in lines if line.open and line.need.waits_for_person],
         "counts": counts(lines),
         "in_force": in_force,

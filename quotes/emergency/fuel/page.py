@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from django.utils import timezone
 
 from quotes.emergency.cautions import building_cautions
+from quotes.emergency.clock import zone_words
 from quotes.models import EmergencyEvent, FuelPlan, FuelStop, HireCompany
 from sizing.conversions import GALLON_L
 
@@ -84,7 +85,7 @@ def fuel_context(event: EmergencyEvent, plan: FuelPlan | None) -> Document:
         "delivered_gal": gallons(result["delivered_l"]),
         "miles": round(result["distance_km"] / 1.609344),
         "until": moment(result["until"]),
-        "zone": result["zone"].replace("_", " "),
+        "zone": zone_words(ZoneInfo(result["zone"]), plan.made_at),
     }
 
 

@@ -40,7 +40,7 @@ def fuel_plan_make(
     1. Read sets, tanks and loads of the plan in force. 2. Route outside any transaction.
     3. Store the question, the answer and its stops in one.
     """
-    event = EmergencyEvent.objects.get(pk=event_id)
+    event, now = EmergencyEvent.objects.get(pk=event_id), next_minute(now)
     sets, lost = fuelled(event, now)
     if not sets:
         raise NothingToFuel
@@ -52,6 +52,11 @@ def fuel_plan_make(
         event=event, problem=problem, found=found, sets=sets,
         lost=[need.name for need in lost], zone=zone_of(terms), actor=actor, now=now,
     )  # fmt: skip
+
+
+def next_minute(now: datetime) -> datetime:
+    """The next whole minute: a round that goes out at six is told as six, not as 5:59."""
+    return (now + timedelta(seconds=60, microseconds=-1)).replace(second=0, microsecond=0)
 
 
 @transaction.atomic

@@ -18,7 +18,7 @@ from django.utils import timezone
 
 from quotes.emergency.cautions import building_cautions
 from quotes.emergency.clock import need_zone, zone_words
-from quotes.emergency.hookup import hook_up
+from quotes.emergency.hookup import HookUp, hook_up
 from quotes.emergency.papers.pricing import hours_used
 from quotes.emergency.papers.services import agreed_words, delivered
 from quotes.emergency.planning.selectors import deliveries_of, plan_in_force
@@ -58,6 +58,11 @@ class SetPaper:
     def zone(self) -> ZoneInfo:
         """Whose clock its times are told and typed by: the site's."""
         return need_zone(self.need)
+
+    @property
+    def hook_up(self) -> HookUp:
+        """What the set connects to."""
+        return hook_up(self.need)
 
     @property
     def zone_said(self) -> str:
@@ -163,7 +168,7 @@ def _request_facts(need: Need) -> Document:
         "need_by": _written(need.need_by),
         "hook_up": [
             ["Utility", known.transfer],
-            ["Leads", f"{known.connection}; {known.leads}"],
+            ["Leads", known.landing],
             *[list(line) for line in known.lines],
             *([["Still to ask", ", ".join(known.asked)]] if known.asked else []),
         ],

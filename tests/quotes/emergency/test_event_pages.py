@@ -182,7 +182,7 @@ def test_the_board_shows_every_need_by_shape_number_and_word(
     ]
     assert len(shown.select("svg .map-promised circle")) >= 1
     assert len(shown.select("svg .map-needed polygon")) >= 2
-    assert "leaves 09:00, runs" in shown.text
+    assert "leaves 11:00, runs" in shown.text  # 15:00 UTC, by the clock of the yard in New York
     assert [one.text for one in shown.select(".map-yard title")] == ["Yard A: Storm yard"]
 
 
