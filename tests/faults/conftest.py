@@ -32,8 +32,8 @@ def demo_plant(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Plant]:
 
 def running(home: Path, *, demo: bool) -> Iterator[Plant]:
     home_prepared(home, demo=demo)
-    waits = {} if demo else {"TEST_VISIBILITY_S": str(VISIBILITY_S)}
-    plant = Plant(home, time_limit_s=30 if demo else TIME_LIMIT_S, more=waits)
+    waits = {"TEST_VISIBILITY_S": str(VISIBILITY_S)}
+    plant = Plant(home, time_limit_s=TIME_LIMIT_S, more=waits)
     try:
         plant.start_broker()
         plant.start_relay()
