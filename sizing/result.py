@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
 from sizing.accessories import Accessory
@@ -11,12 +11,14 @@ from sizing.cautions import Caution
 from sizing.check import Check
 from sizing.combinations import Option, Part
 from sizing.demand import Demand
+from sizing.duty import DutyProfile
 from sizing.finding import Finding, Severity
 from sizing.leads import Leads
 from sizing.trace import TraceLine
 
 OUTCOMES = ("recommended", "needs_person", "no_fit")
 Document = dict[str, Any]
+Flat = TraceLine | Caution | DutyProfile | Accessory | Check
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +66,8 @@ class Result:
             "recommendation": documents[0] if documents else None,
             "alternatives": documents[1:],
             "findings": [finding_document(finding) for finding in self.findings],
-            "trace": [asdict(line) for line in self.trace],
-            "cautions": [asdict(caution) for caution in self.cautions],
+            "trace": [_document(line) for line in self.trace],
+            "cautions": [_document(caution) for caution in self.cautions],
             "versions": dict(self.versions),
         }
 
@@ -180,6 +182,11 @@ def finding_document(finding: Finding) -> Document:
     }
 
 
+def _document(record: Flat) -> Document:
+    """A flat record's fields by name; ``asdict`` would copy each value deeply first."""
+    return {field.name: _round(getattr(record, field.name)) for field in fields(record)}
+
+
 def _round(value: Any) -> Any:
     """A figure to four digits behind the point; lists inside alike; anything else as it is."""
     if isinstance(value, float):
@@ -195,7 +202,7 @@ def _order(demand: Demand) -> list[str]:
 
 
 def _duty_document(demand: Demand) -> Document:
-    return {name: _round(value) for name, value in asdict(demand.profile).items()}
+    return _document(demand.profile)
 
 
 def _load_documents(demand: Demand) -> Iterable[Document]:
@@ -266,16 +273,11 @@ def _leads_document(leads: Leads | None) -> Document | None:
 
 
 def _accessory_documents(parts: Sequence[Part]) -> list[Document]:
-    return [_accessory_document(one) for part in parts for one in part.accessories]
-
-
-def _accessory_document(accessory: Accessory) -> Document:
-    return {name: _round(value) for name, value in asdict(accessory).items()}
+    return [_document(one) for part in parts for one in part.accessories]
 
 
 def _check_document(check: Check, part: Part) -> Document:
-    values = {name: _round(value) for name, value in asdict(check).items()}
-    return {**values, "set": part.set_.code}
+    return {**_document(check), "set": part.set_.code}
 
 
 def _curve(part: Part) -> list[list[float]]:
