@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from datetime import date, datetime
+from functools import cache
 from importlib.metadata import version
 from typing import Any
 
@@ -57,7 +58,7 @@ def run_keep(
         outcome=result["outcome"],
         fleet_digest=digest([repr(set_) for set_ in fleet]),
         tables_digest=digest(result.get("versions", {})),
-        code_version=version("setwright"),
+        code_version=code_version(),
         made_by=made_by,
         made_at=now,
     )
@@ -102,6 +103,12 @@ def fleet_for(document: Document) -> tuple[GeneratorSet, ...]:
 
 def _next_number(request: HireRequest) -> int:
     return int(request.runs.aggregate(last=Max("number"))["last"] or 0) + 1
+
+
+@cache
+def code_version() -> str:
+    """The version installed, looked up once a process: it reads a file."""
+    return version("setwright")
 
 
 def digest(facts: object) -> str:
