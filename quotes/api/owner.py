@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
-from django.db import models, transaction
 from django.http import Http404
-from django.urls import reverse
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from intake.api.etags import content_tag, tag_seen, tagged
 from intake.api.idempotency import idempotent
-from intake.api.operations import IDEMPOTENCY, IF_TAG_MATCH, operation
+from intake.api.operations import IDEMPOTENCY, operation
 from intake.api.pages import PageQuery, page_of
 from intake.api.problems import FieldsRefused, error_item
 from intake.api.reading import body_object, fields_read, query_read
-from intake.api.view import ApiView
 from quotes.api import owner_shapes as shapes
 from quotes.api.documents import (
     PERCENT_FEES,
@@ -30,15 +24,13 @@ from quotes.api.documents import (
     price_document,
     unit_document,
 )
+from quotes.api.owner_rows import TAG, OwnerView, PatchedRow, ReplacedRow, made, row_calls
 from quotes.api.shapes import UNIT_STATES
 from quotes.models import Branch, CardFee, Rate, RateCard, SetType, Unit
 from quotes.rates.services import card_copy
-from quotes.tables.changing import row_add, row_change, row_told
+from quotes.tables.changing import row_add, row_told
 
-TAG = "owner"
-ACTS = {"GET": "view", "POST": "add"}
 NAME = "^[A-Za-z0-9][A-Za-z0-9_-]{0,39}$"
-Document = Callable[[Any], dict[str, Any]]
 
 
 def coded(name: str, about: str) -> OpenApiParameter:
@@ -53,45 +45,6 @@ NUMBER = coded("number", "Fleet number.")
 FEE = OpenApiParameter("fee", str, OpenApiParameter.PATH, enum=shapes.FEE_CODES)
 
 
-class OwnerView(ApiView):
-    """What the views of the owner share: the manager, and the row as the caller saw it."""
-
-    scope = "owner"
-    model: type[models.Model]
-
-    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        super().initial(request, *args, **kwargs)
-        act = ACTS.get(request.method or "", "change")
-        may = f"quotes.{act}_{self.model._meta.model_name}"
-        if not self.actor.has_perms([may, "quotes.change_ratecard"]):
-            raise PermissionDenied
-
-    def one(self, *, lock: bool = False, **key: Any) -> Any:
-        rows = self.model._default_manager.filter(**key)
-        row = (rows.select_for_update(of=("self",)) if lock else rows).first()
-        if row is None:
-            raise Http404
-        return row
-
-    def changed(self, document: Document, changes: dict[str, Any], **key: Any) -> Response:
-        """Change a row if it stands as the caller saw it."""
-        row = self.one(lock=True, **key)
-        tag_seen(self.request, content_tag(document(row)))
-        row_change(row=row, changes=changes, actor=self.actor, now=self.now)
-        return shown(document(self.one(**key)))
-
-
-def shown(document: dict[str, Any], status: int = 200) -> Response:
-    return tagged(document, content_tag(document), status)
-
-
-def made(document: dict[str, Any], name: str, *args: str) -> Response:
-    """What was made, and where it is."""
-    response = shown(document, 201)
-    response.headers["Location"] = reverse(f"api:{name}", args=args)
-    return response
-
-
 class OwnSets(OwnerView):
     model = SetType
 
@@ -103,23 +56,12 @@ class OwnSets(OwnerView):
         return Response(page_of(request, SetType.objects.all(), own_set_document))
 
 
-class OneOwnSet(OwnerView):
-    model = SetType
+@row_calls("a set", "own_set", shapes.OwnSet, CODE, more=" with its record")
+class OneOwnSet(PatchedRow):
+    model, keys, change = SetType, {"code": "code"}, shapes.OwnSetChange
 
-    @operation(
-        "Read a set with its record", TAG, {200: shapes.OwnSet}, id="read_own_set", takes=(CODE,)
-    )
-    def get(self, request: Request, code: str) -> Response:
-        return shown(own_set_document(self.one(code=code)))
-
-    @operation(
-        "Change a set", TAG, {200: shapes.OwnSet}, id="change_own_set",
-        body=shapes.OwnSetChange, takes=(CODE, IF_TAG_MATCH),
-    )  # fmt: skip
-    @transaction.atomic
-    def patch(self, request: Request, code: str) -> Response:
-        asked = fields_read(shapes.OwnSetChange, request)
-        return self.changed(own_set_document, dict(asked), code=code)
+    def told(self, row: Any) -> dict[str, Any]:
+        return own_set_document(row)
 
 
 class UnitQuery(PageQuery):
@@ -140,25 +82,19 @@ class Units(OwnerView):
         return Response(page_of(request, rows, unit_document, given))
 
 
-class OneUnit(OwnerView):
-    model = Unit
+@row_calls("a unit", "unit", shapes.UnitShape, NUMBER)
+class OneUnit(PatchedRow):
+    model, keys, change = Unit, {"number": "number"}, shapes.UnitChange
 
-    @operation("Read a unit", TAG, {200: shapes.UnitShape}, id="read_unit", takes=(NUMBER,))
-    def get(self, request: Request, number: str) -> Response:
-        return shown(unit_document(self.one(number=number)))
+    def told(self, row: Any) -> dict[str, Any]:
+        return unit_document(row)
 
-    @operation(
-        "Change a unit", TAG, {200: shapes.UnitShape}, id="change_unit",
-        body=shapes.UnitChange, takes=(NUMBER, IF_TAG_MATCH),
-    )  # fmt: skip
-    @transaction.atomic
-    def patch(self, request: Request, number: str) -> Response:
-        asked = dict(fields_read(shapes.UnitChange, request))
+    def wanted(self, asked: dict[str, Any], named: dict[str, str]) -> dict[str, Any]:
         if "branch" in asked:
             asked["branch"] = branch_called(asked["branch"])
         if "engine_hours" in asked:
             asked["engine_hours"] = int(asked["engine_hours"].partition(" ")[0])
-        return self.changed(unit_document, asked, number=number)
+        return asked
 
 
 def branch_called(code: str) -> Branch:
@@ -179,21 +115,12 @@ class Cards(OwnerView):
         return Response(page_of(request, rows, card_document))
 
 
-class OneCard(OwnerView):
-    model = RateCard
+@row_calls("a rate card", "rate_card", shapes.CardShape, CARD)
+class OneCard(PatchedRow):
+    model, keys, change = RateCard, {"card": "code"}, shapes.CardChange
 
-    @operation("Read a rate card", TAG, {200: shapes.CardShape}, id="read_rate_card", takes=(CARD,))
-    def get(self, request: Request, card: str) -> Response:
-        return shown(card_document(self.one(code=card)))
-
-    @operation(
-        "Change a rate card", TAG, {200: shapes.CardShape}, id="change_rate_card",
-        body=shapes.CardChange, takes=(CARD, IF_TAG_MATCH),
-    )  # fmt: skip
-    @transaction.atomic
-    def patch(self, request: Request, card: str) -> Response:
-        asked = fields_read(shapes.CardChange, request)
-        return self.changed(card_document, dict(asked), code=card)
+    def told(self, row: Any) -> dict[str, Any]:
+        return card_document(row)
 
 
 class CardCopies(OwnerView):
@@ -240,21 +167,12 @@ def card_called(code: str) -> RateCard:
     return card
 
 
-class OnePrice(OwnerView):
-    model = Rate
+@row_calls("a price", "price", shapes.PriceShape, CARD, ITEM)
+class OnePrice(ReplacedRow):
+    model, keys, change = Rate, {"card": "card__code", "item": "item_code"}, shapes.PriceAsked
 
-    @operation("Read a price", TAG, {200: shapes.PriceShape}, id="read_price", takes=(CARD, ITEM))
-    def get(self, request: Request, card: str, item: str) -> Response:
-        return shown(price_document(self.one(card__code=card, item_code=item)))
-
-    @operation(
-        "Change a price", TAG, {200: shapes.PriceShape}, id="change_price",
-        body=shapes.PriceAsked, takes=(CARD, ITEM, IF_TAG_MATCH),
-    )  # fmt: skip
-    @transaction.atomic
-    def put(self, request: Request, card: str, item: str) -> Response:
-        asked = fields_read(shapes.PriceAsked, request)
-        return self.changed(price_document, dict(asked), card__code=card, item_code=item)
+    def told(self, row: Any) -> dict[str, Any]:
+        return price_document(row)
 
 
 class Fees(OwnerView):
@@ -268,22 +186,16 @@ class Fees(OwnerView):
         return Response(page_of(request, card_called(card).fees.all(), fee_document))
 
 
-class OneFee(OwnerView):
-    model = CardFee
+@row_calls("a fee", "fee", shapes.FeeShape, CARD, FEE)
+class OneFee(ReplacedRow):
+    model, keys, change = CardFee, {"card": "card__code", "fee": "code"}, shapes.FeeAsked
 
-    @operation("Read a fee", TAG, {200: shapes.FeeShape}, id="read_fee", takes=(CARD, FEE))
-    def get(self, request: Request, card: str, fee: str) -> Response:
-        return shown(fee_document(self.one(card__code=card, code=fee)))
+    def told(self, row: Any) -> dict[str, Any]:
+        return fee_document(row)
 
-    @operation(
-        "Change a fee", TAG, {200: shapes.FeeShape}, id="change_fee",
-        body=shapes.FeeAsked, takes=(CARD, FEE, IF_TAG_MATCH),
-    )  # fmt: skip
-    @transaction.atomic
-    def put(self, request: Request, card: str, fee: str) -> Response:
-        asked = fields_read(shapes.FeeAsked, request)
-        _refuse_unit(fee, str(body_object(request)["amount"]))
-        return self.changed(fee_document, dict(asked), card__code=card, code=fee)
+    def wanted(self, asked: dict[str, Any], named: dict[str, str]) -> dict[str, Any]:
+        _refuse_unit(named["fee"], str(body_object(self.request)["amount"]))
+        return asked
 
 
 def _refuse_unit(fee: str, amount: str) -> None:
