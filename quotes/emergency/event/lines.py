@@ -31,7 +31,7 @@ MOVE_WORDS = {
     NeedState.WITHDRAWN: "Withdraw",
     NeedState.NEEDED: "Needs another set",
 }
-FORWARD = (NeedState.ON_THE_WAY, NeedState.RUNNING, NeedState.DONE)
+FORWARD = (NeedState.ON_THE_WAY, NeedState.RUNNING)  # no slip of a thumb ends a need
 SHAPES = {  # a shape and a letter each, so that no colour is needed
     NeedState.NEEDED: ("diamond", "N"),
     NeedState.PROMISED: ("circle", "P"),
