@@ -28,7 +28,8 @@ class ConstantNode(template.Node):
 
     def _drawn(self, context: template.Context) -> str:
         bare = template.Context()
-        with bare.bind_template(context.template):  # type: ignore[attr-defined]
+        assert context.template is not None
+        with bare.bind_template(context.template):
             return self.nodelist.render(bare)
 
 

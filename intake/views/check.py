@@ -6,12 +6,12 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+from intake.addresses import address
 from intake.models import HireRequest, RequestLoad
 from intake.questions.equipment import equipment_questions
 from intake.questions.form import Problem
@@ -132,4 +132,4 @@ def load_summary(request: HireRequest, load: RequestLoad) -> dict[str, Any]:
 
 
 def load_address(request: HireRequest, load: RequestLoad) -> str:
-    return reverse("intake:load", args=[request.reference, load.pk])
+    return address("intake:load", request.reference, load.pk)

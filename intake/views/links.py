@@ -7,6 +7,7 @@ from typing import Any
 from django.http import HttpRequest
 from django.urls import reverse
 
+from intake.addresses import address
 from intake.models import HireRequest
 from intake.requests.selectors import load_complete, loads_of
 from intake.steps.catalogue import CHECK, EQUIPMENT
@@ -20,9 +21,9 @@ TO_CHECK = "check"
 def step_address(request: HireRequest, step: Step | None) -> str:
     """The page of a step; the page that says where the request stands for ``None``."""
     if step is None:
-        return reverse("intake:status", args=[request.reference])
+        return address("intake:status", request.reference)
     if step is CHECK or step is EQUIPMENT:
-        return reverse(f"intake:{step.key}", args=[request.reference])
+        return address(f"intake:{step.key}", request.reference)
     return reverse("intake:step", args=[request.reference, step.key])
 
 
@@ -43,8 +44,8 @@ def next_address(web: HttpRequest, request: HireRequest, journey: Journey, step:
     following = journey.first_open()
     if following is EQUIPMENT:
         return equipment_entry(request)
-    address = step_address(request, following)
-    return address if following is CHECK else f"{address}?{RETURN}={TO_CHECK}"
+    where = step_address(request, following)
+    return where if following is CHECK else f"{where}?{RETURN}={TO_CHECK}"
 
 
 def frame(web: HttpRequest, request: HireRequest, journey: Journey, step: Step) -> dict[str, Any]:
