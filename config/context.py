@@ -10,9 +10,12 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.utils.functional import SimpleLazyObject
 
+from intake.prepared import Prepared
 from quotes.models import HireCompany
 
-SHOWN = ("name", "phone", "email", "emergency_phone")
+COMPANY = Prepared(
+    lambda least: HireCompany.objects.filter(pk__gte=least).order_by("pk")[:1], example=-1
+)
 
 
 def installation(request: HttpRequest) -> dict[str, Any]:
@@ -26,8 +29,16 @@ def installation(request: HttpRequest) -> dict[str, Any]:
 
 def hire_company() -> dict[str, str] | None:
     """Return the owner's name and phone, the phone also as a link can dial it."""
-    company = HireCompany.objects.order_by("pk").values(*SHOWN).first()
-    return company and {**company, "phone_link": phone_link(company["phone"])}
+    company = COMPANY.first(0)
+    if company is None:
+        return None
+    return {
+        "name": company.name,
+        "phone": company.phone,
+        "phone_link": phone_link(company.phone),
+        "email": company.email,
+        "emergency_phone": company.emergency_phone,
+    }
 
 
 @lru_cache(maxsize=64)

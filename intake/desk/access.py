@@ -18,8 +18,10 @@ from django.views.decorators.cache import never_cache
 from intake.desk.promise import company_zone
 from intake.desk.second_factor import code_missing_for_desk
 from intake.models import Case, StaffProfile
+from intake.prepared import Prepared
 
 View = Callable[..., HttpResponseBase]
+CASES = Prepared(lambda named: Case.objects.filter(request__reference=named), example="")
 
 
 def desk_page(permission: str, *, without_code: bool = False) -> Callable[[View], View]:
@@ -63,13 +65,8 @@ def branches_of(user: User) -> list[str] | None:
 
 def case_of(user: User, reference: str) -> Case:
     """One case by its request's reference; another branch's case does not exist."""
-    case = (
-        cases_of(user)
-        .select_related("request__organisation", "owner", "first_run", "closing_run")
-        .filter(request__reference=reference)
-        .first()
-    )
-    if case is None:
+    case = CASES.first(reference)
+    if case is None or not may_see(user, case):
         raise Http404("no such case")
     return case
 

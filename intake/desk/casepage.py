@@ -9,7 +9,6 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.models import User
-from django.db.models import Prefetch, prefetch_related_objects
 from django.utils.module_loading import import_string
 
 from intake.desk.choosing import Choice, choice_of
@@ -25,20 +24,33 @@ from intake.models import (
     Answer,
     Case,
     CaseFinding,
+    CaseQuestion,
     CaseState,
     Event,
     FindingState,
     HireRequest,
     RequestLoad,
+    RequestPhoto,
     SizingRun,
 )
+from intake.prepared import Prepared, people_read
 from intake.questions.answers import Given
 from intake.questions.equipment import equipment_questions
 from intake.requests.equipment import load_given
-from intake.requests.selectors import answers_of
+from intake.requests.selectors import answers_of, rows_read_once
 from intake.steps.catalogue import STEPS
 
 HISTORY = 12
+FINDINGS = Prepared(lambda case: CaseFinding.objects.filter(case=case), example=1)
+ASKED = Prepared(lambda case: CaseQuestion.objects.filter(case=case), example=1)
+PHOTOS = Prepared(lambda request: RequestPhoto.objects.filter(request=request), example=1)
+RUNS = Prepared(
+    lambda request: SizingRun.objects.filter(request=request).order_by("-number")[:2], example=1
+)
+EVENTS = Prepared(
+    lambda request: Event.objects.filter(request=request).order_by("-id")[:HISTORY], example=1
+)
+Photos = dict[int | None, tuple[RequestPhoto, ...]]
 FIRST = {"needs_person": 0, "warning": 1, "note": 2}
 
 
@@ -138,17 +150,15 @@ class CasePage:
 
 def case_page(case: Case, user: User, now: datetime) -> CasePage:
     """Read one case for the page."""
-    request_read(case.request)
-    answers, loads = list(case.request.answers.all()), list(case.request.loads.all())
-    findings = list(case.findings.select_related("settled_by", "second_by"))
-    questions = list(case.questions.select_related("asked_by"))
-    runs = list(case.request.runs.select_related("made_by").order_by("-number")[:2])
-    events = list(case.request.events.order_by("-id")[:HISTORY])
-    cards = [finding_card(row, loads, questions, user) for row in in_order(findings)]
+    answers, loads, photos = request_read(case.request)
+    findings, questions = FINDINGS.rows(case.pk), ASKED.rows(case.pk)
+    runs, events = RUNS.rows(case.request_id), EVENTS.rows(case.request_id)
+    people_read(findings, "settled_by", "second_by")
+    cards = [finding_card(row, loads, questions, photos) for row in in_order(findings)]
     held = name_of(case.owner) if case.owner and case.state == CaseState.CLAIMED else ""
     return CasePage(
         case=case,
-        groups=answer_groups(case, answers, loads, findings),
+        groups=answer_groups(case, answers, loads, findings, photos),
         cards=tuple(card for card in cards if card.open or card.second_wanted),
         settled_cards=tuple(card for card in cards if not (card.open or card.second_wanted)),
         sizing=sizing_pane(runs[0]) if runs else None,
@@ -172,14 +182,15 @@ def notes_of(case: Case, now: datetime) -> Iterable[Mapping[str, Any]]:
         yield from import_string(path)(case=case, now=now)
 
 
-def request_read(request: HireRequest) -> None:
-    """Read a request's answers and equipment once, for all that ask for them afterwards."""
-    prefetch_related_objects(
-        [request],
-        Prefetch("answers", Answer.objects.select_related("confirmed_by")),
-        Prefetch("loads", RequestLoad.objects.select_related("confirmed_by")),
-        "loads__photos",
-    )
+def request_read(request: HireRequest) -> tuple[list[Answer], list[RequestLoad], Photos]:
+    """Read a request's answers, equipment and photos once, for all that ask for them later."""
+    rows_read_once(request)
+    answers, loads = request.kept_answers or [], request.kept_loads or []
+    people_read([*answers, *loads], "confirmed_by")
+    photos: Photos = {}
+    for photo in PHOTOS.rows(request.pk):
+        photos[photo.load_id] = (*photos.get(photo.load_id, ()), photo)
+    return answers, loads, photos
 
 
 CONTACT = ("contact_name", "company", "email", "phone", "site_contact")
@@ -189,7 +200,11 @@ CONTACT = ("contact_name", "company", "email", "phone", "site_contact")
 
 
 def answer_groups(
-    case: Case, answers: list[Answer], loads: list[RequestLoad], findings: list[CaseFinding]
+    case: Case,
+    answers: list[Answer],
+    loads: list[RequestLoad],
+    findings: list[CaseFinding],
+    photos: Photos,
 ) -> tuple[AnswerGroup, ...]:
     """The answers that apply, by step, and the equipment row by row."""
     rows = {answer.key: answer for answer in answers}
@@ -198,7 +213,10 @@ def answer_groups(
     groups = []
     for step in STEPS:
         if step.key == "equipment":
-            groups += [load_group(load, n, assumed) for n, load in enumerate(loads)]
+            groups += [
+                load_group(load, n, assumed, photos.get(load.pk, ()))
+                for n, load in enumerate(loads)
+            ]
         elif step.applies(given) and step.questions:
             lines = [answer_line(Subject(q), rows.get(q.key), assumed) for q in step.asked(given)]
             groups.append(AnswerGroup(str(step.title), tuple(lines)))
@@ -228,7 +246,9 @@ LOAD_LINES = (
 MOTOR_LINES = {"starting", "float_switch", "restarts_itself"}
 
 
-def load_group(load: RequestLoad, index: int, assumed: Mapping[str, str]) -> AnswerGroup:
+def load_group(
+    load: RequestLoad, index: int, assumed: Mapping[str, str], photos: tuple[RequestPhoto, ...]
+) -> AnswerGroup:
     """One row of equipment: what applies to its kind, and what was said beyond."""
     asked = {question.key for question in equipment_questions(load.kind)}
     given = load_given(load)
@@ -238,7 +258,7 @@ def load_group(load: RequestLoad, index: int, assumed: Mapping[str, str]) -> Ans
         if key in asked or (key not in MOTOR_LINES and not given.get(key, Given()).empty)
     ]
     title = f"{load.quantity} × {load.name}"
-    return AnswerGroup(title, tuple(lines), tuple(load.photos.all()))
+    return AnswerGroup(title, tuple(lines), photos)
 
 
 def load_line(
@@ -273,7 +293,7 @@ def _rank(finding: CaseFinding) -> int:
 
 
 def finding_card(
-    row: CaseFinding, loads: list[RequestLoad], questions: list[Any], user: User
+    row: CaseFinding, loads: list[RequestLoad], questions: list[CaseQuestion], photos: Photos
 ) -> FindingCard:
     subject = subject_of(row.subject, loads)
     is_open = row.severity == "needs_person" and row.state == FindingState.OPEN
@@ -288,7 +308,7 @@ def finding_card(
         second_wanted=row.severity == "needs_person" and not is_open and not decided(row),
         settled=_settled(row),
         by_hand=row.state in BY_HAND,
-        photos=tuple(subject.load.photos.all()) if subject and subject.load else (),
+        photos=photos.get(subject.load.pk, ()) if subject and subject.load else (),
         asked=tuple(question for question in questions if question.finding_id == row.pk),
     )
 

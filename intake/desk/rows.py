@@ -5,9 +5,11 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import cache
+from functools import cache, lru_cache
 
 from django.urls import reverse
+from django.utils import dateformat
+from django.utils.translation import get_language
 
 from intake.desk.services.holding import name_of
 from intake.desk.words import against_promise, reason_title, span
@@ -24,7 +26,7 @@ class Row:
     reason: str
     owner: str
     branch: str
-    starts_on: date | None
+    starts: str
     flag: str  # the one word that makes it stand out: emergency, answered, soon
     waiting: str
     promise: str
@@ -37,6 +39,12 @@ class Row:
 def _desk() -> str:
     """Where the desk is found: asked once, not for every row."""
     return reverse("desk:queue")
+
+
+@lru_cache(maxsize=1024)
+def day_short(day: date, language: str | None) -> str:
+    """A day as the queue writes it in the language that is active: ``Tue Jun 1``."""
+    return dateformat.format(day, "D M j")
 
 
 FLAGS = {Tier.EMERGENCY: "emergency", Tier.ANSWERED: "answered", Tier.SOON: "starts soon"}
@@ -52,7 +60,7 @@ def queue_row(case: Case, now: datetime) -> Row:
         reason=reason_title(case.reason),
         owner=name_of(case.owner) if case.owner else "",
         branch=case.branch_code,
-        starts_on=case.starts_on,
+        starts=day_short(case.starts_on, get_language()) if case.starts_on else "",
         flag="" if closed else FLAGS.get(Tier(case.tier), ""),
         waiting=span((case.closed_at or now) - case.opened_at),
         promise="" if closed else against_promise(case.promised_at, now),

@@ -12,8 +12,8 @@ from tests.intake.desk import cast
 
 pytestmark = pytest.mark.django_db
 
-QUEUE = 8  # session, person, two for permissions, branches, page, counts, colleagues
-CASE = 14
+QUEUE = 6  # session, person, permissions, page, counts, colleagues
+CASE = 13
 
 
 @pytest.mark.parametrize("cases", [1, 5])
