@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
+from functools import lru_cache
 
 from django.utils.translation import gettext as _
 
@@ -43,10 +45,30 @@ def picture_of(request: HireRequest, journey: Journey) -> Picture | None:
     names = {load.name for load in complete}
     document["loads"] = [load for load in document["loads"] if load["name"] in names]
     try:
-        answers = answers_at_corners(requirement_read(document), fleet_for(document))
+        figures = _figures(json.dumps(document, sort_keys=True), _Fleet(fleet_for(document)))
     except (AnswerRefused, SizingError):
         return None
-    return _drawn(answers, open_points(request, journey)) if answers else None
+    return Picture(*figures, open_points(request, journey)) if figures else None
+
+
+class _Fleet:
+    """Sets that are the same only if they are one object, as their source keeps them."""
+
+    def __init__(self, sets: tuple[GeneratorSet, ...]) -> None:
+        self.sets = sets
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Fleet) and self.sets is other.sets
+
+    def __hash__(self) -> int:
+        return id(self.sets)
+
+
+@lru_cache(maxsize=256)
+def _figures(document: str, fleet: _Fleet) -> tuple[float, float, tuple[float, ...]] | None:
+    """Running and starting demand and the sizes [kW]: the same until an answer or a set changes."""
+    answers = answers_at_corners(requirement_read(json.loads(document)), fleet.sets)
+    return _summed(answers) if answers else None
 
 
 def plate_misfits(request: HireRequest, journey: Journey) -> bool:
@@ -68,14 +90,14 @@ def answers_at_corners(requirement: Requirement, fleet: tuple[GeneratorSet, ...]
     return [sized(settled(requirement, open_, point), fleet, plan) for point in points]
 
 
-def _drawn(answers: list[Answer], points: tuple[str, ...]) -> Picture | None:
+def _summed(answers: list[Answer]) -> tuple[float, float, tuple[float, ...]] | None:
     likely = answers[len(answers) // 2]
     if not likely.demands:
         return None
     running_kw = sum(demand.sequence.peak_kw for demand in likely.demands)
     start_kw = max(demand.hardest_step.start_kw for demand in likely.demands)
     sizes = sorted({answer.options[0].rated_kw for answer in answers if answer.options})
-    return Picture(running_kw, start_kw, tuple(sizes), points)
+    return running_kw, start_kw, tuple(sizes)
 
 
 def open_points(request: HireRequest, journey: Journey) -> tuple[str, ...]:
