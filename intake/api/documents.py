@@ -17,7 +17,7 @@ from intake.models import Case, CaseFinding, CaseQuestion, HireRequest, RequestL
 from intake.questions.answers import Given
 from intake.questions.question import UNSURE
 from intake.requests.links import link_token
-from intake.requests.selectors import answers_of, journey_of
+from intake.requests.selectors import answers_of, journey_of, loads_of, rows_read_once
 from intake.steps.catalogue import CHECK, QUESTIONS
 from sizing.quantity import read_quantity
 
@@ -36,6 +36,7 @@ def request_line(request: HireRequest) -> Document:
 
 def request_document(request: HireRequest, *, now: datetime) -> Document:
     """A request whole: what was said, what is still open, where it stands."""
+    rows_read_once(request)
     run, answers = latest_run(request), answers_of(request)
     case: Case | None = getattr(request, "case", None)
     return {
@@ -45,7 +46,7 @@ def request_document(request: HireRequest, *, now: datetime) -> Document:
         + reverse("intake:enter", args=[link_token(request.reference, request.link_generation)]),
         "answers": answers_document(answers.by_key),
         "quantities": quantities_document(answers.by_key),
-        "loads": [load_document(load) for load in request.loads.all()],
+        "loads": [load_document(load) for load in loads_of(request)],
         "open_steps": _open_steps(request, now),
         "outcome": run.outcome if run else None,
         "findings": run.result["findings"] if run else [],

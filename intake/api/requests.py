@@ -61,8 +61,11 @@ class RequestView(ApiView):
         return found
 
     def answered(self, request: HireRequest, status: int = 200) -> Response:
-        """The request as it stands now."""
-        fresh = HireRequest.objects.get(pk=request.pk)
+        """The request as it stands after a change."""
+        return self.shown(HireRequest.objects.get(pk=request.pk), status)
+
+    def shown(self, fresh: HireRequest, status: int = 200) -> Response:
+        """The request as it was just read."""
         response = Response(request_document(fresh, now=self.now), status=status)
         response.headers["ETag"] = etag(fresh.version)
         if status == 201:
@@ -98,7 +101,7 @@ class Requests(RequestView):
 class OneRequest(RequestView):
     @operation("Read a request", TAG, {200: shapes.Request}, id="read_request", takes=(REFERENCE,))
     def get(self, request: Request, reference: str) -> Response:
-        return self.answered(request_of(self.client, reference))
+        return self.shown(request_of(self.client, reference))
 
 
 class RequestAnswers(RequestView):
