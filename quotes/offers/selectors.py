@@ -8,14 +8,30 @@ from typing import Any
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
-from intake.models import HireRequest
+from intake.models import HireRequest, SizingRun
+from intake.prepared import Prepared, related_put
+from intake.requests.selectors import ANSWERS
 from quotes.building.steps import LAST_STEP, STEPS
 from quotes.documents.facts import quote_facts
-from quotes.models import Quote, QuoteState
+from quotes.models import Branch, Quote, QuoteState, RateCard
 from quotes.offers.differences import differences
+from quotes.offers.parts import Parts
 
 SHOWN = (QuoteState.OFFERED, QuoteState.ACCEPTED, QuoteState.DECLINED, QuoteState.EXPIRED)
 READABLE = (*SHOWN, QuoteState.SUPERSEDED)
+CURRENT = Prepared(
+    lambda request: Quote.objects.filter(request=request, state__in=SHOWN).order_by("-revision")[
+        :1
+    ],
+    example=-1,
+)
+RUNS = Prepared(lambda pk: SizingRun.objects.filter(pk=pk), example=-1)
+BRANCHES = Prepared(lambda pk: Branch.objects.filter(pk=pk), example=-1)
+CARDS = Prepared(lambda pk: RateCard.objects.filter(pk=pk), example=-1)
+REVISIONS = Prepared(
+    lambda request: Quote.objects.filter(request=request, state__in=READABLE).order_by("-revision"),
+    example=-1,
+)
 WITH_ALL = ("request__organisation", "run", "branch", "card")
 
 
@@ -30,7 +46,18 @@ class Progress:
 
 def quote_current(request: HireRequest) -> Quote | None:
     """The newest revision that was ever offered and not replaced."""
-    return _quotes(request).filter(state__in=SHOWN).order_by("-revision").first()
+    quote = CURRENT.first(request.pk)
+    if quote is not None:
+        _complete(quote, request)
+    return quote
+
+
+def _complete(quote: Quote, request: HireRequest) -> None:
+    """Put to a quote what its page reads, as ``_quotes`` does for a revision."""
+    quote.request, quote.run = request, RUNS.rows(quote.run_id)[0]
+    quote.branch = BRANCHES.first(quote.branch_id) if quote.branch_id else None
+    quote.card = CARDS.first(quote.card_id) if quote.card_id else None
+    related_put(request, "answers", ANSWERS.rows(request.pk))
 
 
 def quote_revision(request: HireRequest, revision: int) -> Quote | None:
@@ -76,10 +103,12 @@ def quote_before(quote: Quote) -> Quote | None:
 def offer_context(quote: Quote) -> dict[str, Any]:
     """Everything the page of one revision shows."""
     before = quote_before(quote) if quote.revision > 1 else None
+    facts = quote_facts(quote)
     return {
         "quote": quote,
-        "facts": quote_facts(quote),
-        "revisions": [row for row in revisions_of(quote.request) if row.pk != quote.pk],
+        "facts": facts,
+        "parts": Parts(facts),
+        "revisions": [row for row in REVISIONS.rows(quote.request_id) if row.pk != quote.pk],
         "compared": before,
         "differences": differences(before, quote) if before else [],
     }
