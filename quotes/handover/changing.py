@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -54,27 +55,34 @@ class Proposal:
     total: Decimal  # of the hire, with taxes
 
 
-def _last_change(order: Order) -> HireChange | None:
+def changes_of(order: Order) -> list[HireChange]:
+    """All changes agreed to, in their order: for a page that asks for several figures."""
+    return list(HireChange.objects.filter(order=order).order_by("id"))
+
+
+def _last_change(order: Order, changes: Sequence[HireChange] | None) -> HireChange | None:
+    if changes is not None:
+        return changes[-1] if changes else None
     return HireChange.objects.filter(order=order).order_by("-id").first()
 
 
-def hire_end(order: Order) -> date:
+def hire_end(order: Order, changes: Sequence[HireChange] | None = None) -> date:
     """The last day of hire as it stands."""
-    last = _last_change(order)
+    last = _last_change(order, changes)
     assert order.quote.ends_on is not None
     return last.to_end if last else order.quote.ends_on
 
 
 def charged_end(order: Order) -> date:
     """The last day charged as it stands."""
-    last = _last_change(order)
+    last = _last_change(order, None)
     assert order.quote.ends_on is not None
     return last.charged_to if last else order.quote.ends_on
 
 
-def agreed_total(order: Order) -> Decimal:
+def agreed_total(order: Order, changes: Sequence[HireChange] | None = None) -> Decimal:
     """What the hire costs as agreed, with taxes."""
-    last = _last_change(order)
+    last = _last_change(order, changes)
     return last.total if last else order.quote.total
 
 

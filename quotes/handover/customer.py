@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Any
 
+from django.db.models import Exists, OuterRef
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -24,6 +25,7 @@ from quotes.handover.changing import (
     agreed_total,
     change_agree,
     change_propose,
+    changes_of,
     hire_end,
 )
 from quotes.handover.errors import ChangeRefused
@@ -33,7 +35,7 @@ from quotes.handover.pdf import handover_pdf
 from quotes.handover.readings import Entered, reading_add
 from quotes.handover.units import WITH_ALL as UNIT_WITH_ALL
 from quotes.handover.units import today_at, unit_link
-from quotes.models import HireChange, Order, OrderState, OutUnit
+from quotes.models import Order, OrderState, OutUnit, SignOff
 from quotes.pricing.money import dollars
 from quotes.pricing.sheet import Line
 
@@ -41,6 +43,19 @@ from quotes.pricing.sheet import Line
 def order_of(hire_request: HireRequest) -> Order | None:
     """The order of a request, whole."""
     return Order.objects.select_related(*WITH_ALL).filter(request=hire_request).first()
+
+
+def order_shown(hire_request: HireRequest) -> Order | None:
+    """The order with what its own page shows: the set's sizing and the prices' terms are not."""
+    shown = Order.objects.select_related("quote__branch", "statement")
+    return shown.filter(request=hire_request).first()
+
+
+def units_shown(order: Order) -> list[OutUnit]:
+    """The order's units with their readings, and whether each was signed for."""
+    signed = Exists(SignOff.objects.filter(out_unit=OuterRef("pk")))
+    units = order.out_units.select_related("unit__set_type").annotate(signed=signed)
+    return list(units.prefetch_related("readings"))
 
 
 def units_out(order: Order) -> list[OutUnit]:
@@ -53,10 +68,10 @@ def units_out(order: Order) -> list[OutUnit]:
 @holder_of_link
 def handover(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
     """Units, notes, a reading to enter, and the last day to change."""
-    order = order_of(hire_request)
+    order = order_shown(hire_request)
     if order is None:
         return redirect("quotes:offer", reference=hire_request.reference)
-    out = _asked_unit(web, order)
+    out = _asked_unit(web, order) if web.method == "POST" else None
     form = ReadingForm(web.POST) if web.method == "POST" and out else ReadingForm()
     if out and form.is_bound and form.is_valid() and _read(hire_request, out, form):
         return redirect("quotes:handover", reference=hire_request.reference)
@@ -87,12 +102,11 @@ def _read(hire_request: HireRequest, out: OutUnit, form: ReadingForm) -> bool:
 def _page(
     web: HttpRequest, hire_request: HireRequest, order: Order, form: ReadingForm
 ) -> HttpResponse:
-    units = units_out(order)
-    end, running = hire_end(order), order.state == OrderState.CONFIRMED
+    units, changes = units_shown(order), changes_of(order)
+    end, running = hire_end(order, changes), order.state == OrderState.CONFIRMED
     context = {
         "hire_request": hire_request,
         "order": order,
-        "company": company_facts(order.quote),
         "units": [
             {"out": one, "link": unit_link(one), "notes": _last_notes(one)}
             for one in units
@@ -100,8 +114,8 @@ def _page(
         ],
         "before": [one for one in units if one.ended_at is not None],
         "last_day": day_words(end),
-        "total": dollars(agreed_total(order)),
-        "changes": HireChange.objects.filter(order=order),
+        "total": dollars(agreed_total(order, changes)),
+        "changes": changes,
         "steps": day_steps(order, end, today_at(order.quote, timezone.now())) if running else [],
         "day_form": DayForm(),
         "form": form,
