@@ -9,6 +9,7 @@ in it: what a killed gunicorn left, the next one takes away.
 from __future__ import annotations
 
 import fcntl
+import gc
 import os
 import shutil
 import tempfile
@@ -74,6 +75,15 @@ def locked(path: Path, *, wait: bool = False) -> int:
         os.close(handle)
         raise
     return handle
+
+
+def post_worker_init(worker: Any) -> None:
+    """Keep the collector from what the program itself is made of.
+
+    Going through all of it stopped a process for a tenth of a second every few hundred pages.
+    """
+    gc.collect()
+    gc.freeze()
 
 
 def on_exit(server: Any) -> None:
