@@ -54,6 +54,7 @@ def _keep_unread(need: Need, now: datetime) -> None:
     reasons = person_reasons(
         life_safety=need.life_safety, transfer_equipment=need.transfer_equipment
     )
+    need_reopen(need)
     Need.objects.filter(pk=need.pk).update(
         options=[], sized_at=now, needs_person=True, version=F("version") + 1,
         person_reason="\n".join([*reasons, UNREADABLE]),
@@ -65,7 +66,9 @@ def need_follow(*, need: Need) -> None:
     request = need.request_or_fail
     answers = answers_of(request)
     said = answers.given("transfer_equipment")
-    if said.value == "no":
+    if _found_since(need):
+        pass  # who cleared it knew better than the answer before
+    elif said.value == "no":
         need.transfer_equipment = TransferEquipment.NONE
     elif said.value == "yes" and need.transfer_equipment not in PARTS_FROM_UTILITY:
         need.transfer_equipment = TransferEquipment.SOME
@@ -74,6 +77,14 @@ def need_follow(*, need: Need) -> None:
     doubts = {doubt["code"] for doubt in intake_doubts(answers)}
     need.life_safety = is_life_safety(need.rank, need.facility_kind) or "life_safety" in doubts
     need.requirement = requirement_document(request)
+
+
+def _found_since(need: Need) -> bool:
+    """Whether a person cleared the need after the answer on transfer equipment was given."""
+    if need.person_cleared_at is None:
+        return False
+    answers = need.request_or_fail.answers.filter(key="transfer_equipment")
+    return not answers.filter(updated_at__gt=need.person_cleared_at).exists()
 
 
 def _priorities(need: Need) -> list[int]:
@@ -109,8 +120,7 @@ def fitness_keep(*, need: Need, found: Fitness, now: datetime) -> None:
         life_safety=need.life_safety, transfer_equipment=need.transfer_equipment
     )
     reasons += [one for one in found.person if one not in reasons]
-    if need.transfer_equipment not in PARTS_FROM_UTILITY:
-        Need.objects.filter(pk=need.pk).update(person_cleared_by=None, person_cleared_at=None)
+    need_reopen(need)
     Need.objects.filter(pk=need.pk).update(
         requirement=need.requirement,
         transfer_equipment=need.transfer_equipment,
@@ -123,6 +133,12 @@ def fitness_keep(*, need: Need, found: Fitness, now: datetime) -> None:
         person_reason="\n".join(reasons),
         version=F("version") + 1,
     )
+
+
+def need_reopen(need: Need) -> None:
+    """Let a cleared need wait again where nothing is known to part it from the utility."""
+    if need.transfer_equipment not in PARTS_FROM_UTILITY:
+        Need.objects.filter(pk=need.pk).update(person_cleared_by=None, person_cleared_at=None)
 
 
 def _case_told(

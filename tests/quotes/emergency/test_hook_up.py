@@ -6,6 +6,7 @@ Source: NEC 2023, 702.5 (transfer equipment before an optional standby system fe
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -139,10 +140,21 @@ def test_found_out_later_that_nothing_parts_it_a_person_looks_again(
     need = expressed(client, facility_kind="medical")
     need_size(need_id=need.pk, now=NOW)
     need_clear(need_id=need.pk, reason="Spoke", actor=cast.person("ida", "rep"), now=NOW)
-    need.request_or_fail.answers.filter(key="transfer_equipment").update(value="no")
+    answer = need.request_or_fail.answers.filter(key="transfer_equipment")
+    answer.update(value="no", updated_at=NOW + timedelta(minutes=1))
     need_size(need_id=need.pk, now=NOW)
     need.refresh_from_db()
     assert (need.transfer_equipment, need.waits_for_person) == ("none", True)
+
+
+def test_what_a_person_found_outlasts_the_answer_before(client: Client) -> None:
+    need = expressed(client, transfer_equipment="none")
+    rep = cast.person("ida", "rep")
+    need_clear(need_id=need.pk, reason="There is a switch", transfer_equipment="manual_switch",
+               actor=rep, now=NOW)  # fmt: skip
+    need_size(need_id=need.pk, now=NOW)
+    need.refresh_from_db()
+    assert (need.transfer_equipment, need.waits_for_person) == ("manual_switch", False)
 
 
 def test_an_order_carries_the_hook_up(client: Client, body: PublicBody) -> None:
