@@ -6,14 +6,23 @@ from typing import Any
 
 from django.contrib import admin, messages
 from django.db.models import QuerySet
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
+from django.template.response import TemplateResponse
 from django.utils import timezone
+from django.utils.translation import gettext as _now_
 from django.utils.translation import gettext_lazy as _
 
+from intake.desk.promise import company_zone
 from quotes.admin.orders import ReadOnlyAdmin
 from quotes.admin.recorded import RecordedAdmin, record_change
+from quotes.emergency.clock import zone_words
 from quotes.emergency.organisations.services import BodyContact, body_link_renew, body_register
 from quotes.models import AgreedTerms, DutyTurn, FacilityKind, PublicBody, StandingSite
+
+
+def _rendered(response: HttpResponse) -> HttpResponse:
+    """The page written now, while its clock is in force; a redirect as it is."""
+    return response.render() if isinstance(response, TemplateResponse) else response
 
 
 @admin.register(FacilityKind)
@@ -71,9 +80,26 @@ class AgreedTermsAdmin(RecordedAdmin):
 
 @admin.register(DutyTurn)
 class DutyTurnAdmin(RecordedAdmin):
+    """Hours are shown and typed by the company's clock: the wrong hour calls the wrong person."""
+
     list_display = ("user", "branch_code", "starts_at", "ends_at", "phone", "email")
     list_select_related = ("user",)
     date_hierarchy = "starts_at"
+
+    def get_fieldsets(self, request: HttpRequest, obj: Any = None) -> Any:
+        """All fields, under a line that names the clock."""
+        said = _now_("Hours by the clock of the company: {zone}.").format(
+            zone=zone_words(company_zone(), timezone.now())
+        )
+        return [(None, {"fields": self.get_fields(request, obj), "description": said})]
+
+    def changeform_view(self, *args: Any, **kwargs: Any) -> HttpResponse:
+        with timezone.override(company_zone()):
+            return _rendered(super().changeform_view(*args, **kwargs))
+
+    def changelist_view(self, *args: Any, **kwargs: Any) -> HttpResponse:
+        with timezone.override(company_zone()):
+            return _rendered(super().changelist_view(*args, **kwargs))
 
 
 @admin.register(StandingSite)

@@ -12,11 +12,12 @@ from typing import Any
 import pytest
 import time_machine
 from bs4 import BeautifulSoup
+from django.contrib.auth.models import User
 from django.test import Client
 from django.urls import reverse
 
 from quotes.emergency.clock import event_zone, need_zone, place_zone
-from quotes.models import EmergencyEvent
+from quotes.models import DutyTurn, EmergencyEvent
 from tests.intake.desk import cast
 from tests.quotes.cast import NOW
 from tests.quotes.emergency import storm
@@ -70,6 +71,24 @@ def test_event_board_and_site_tell_the_clock_of_the_place(desk: Client) -> None:
         said = text(desk, name, *args)
         assert "10 May, 22:30" in said, name  # 02:30 UTC
         assert "New York time (EDT)" in said, name
+
+
+def test_the_duty_is_typed_by_the_clock_of_the_company(desk: Client) -> None:
+    manager = cast.person("some-manager", "manager")
+    User.objects.filter(pk=manager.pk).update(is_staff=True)
+    desk.force_login(User.objects.get(pk=manager.pk))
+    address = reverse("admin:quotes_dutyturn_add")
+    assert "Denver time (MDT)" in desk.get(address).content.decode()
+    said = {
+        "user": manager.pk, "branch_code": "", "phone": "970 555 0172", "email": "m@ridge.example",
+        "starts_at_0": "2027-05-10", "starts_at_1": "22:00",
+        "ends_at_0": "2027-05-11", "ends_at_1": "06:00",
+    }  # fmt: skip
+    assert desk.post(address, said).status_code == 302
+    turn = DutyTurn.objects.get()
+    assert turn.starts_at == datetime(2027, 5, 11, 4, 0, tzinfo=UTC)
+    shown = desk.get(reverse("admin:quotes_dutyturn_change", args=[turn.pk])).content.decode()
+    assert 'value="22:00:00"' in shown
 
 
 def test_what_is_typed_for_an_event_is_the_clock_of_its_place(desk: Client) -> None:
