@@ -103,6 +103,12 @@ def details(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
         details_keep(need_id=need.pk, given=form.given(), now=timezone.now())
         return redirect("quotes:express_taken", hire_request.reference)
     problems = problems_of(form) if form.is_bound else []
-    context = {"hire_request": hire_request, "need": need, "form": form, "problems": problems}
+    context = {
+        "hire_request": hire_request,
+        "need": need,
+        "form": form,
+        "problems": problems,
+        "cautions": building_cautions(),
+    }
     status = 422 if problems else 200
     return render(web, "quotes/emergency/express/details.html", context, status=status)

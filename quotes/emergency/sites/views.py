@@ -13,9 +13,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from intake.questions.said import moment_said
 from intake.requests.errors import VersionConflict
 from quotes.acceptance.views import Problem, problems_of
 from quotes.emergency.cautions import building_cautions
+from quotes.emergency.clock import need_zone
 from quotes.emergency.express.forms import NEED_IN
 from quotes.emergency.organisations.access import for_public_body
 from quotes.emergency.ranks.selectors import kind_name, kinds_in, rank_among
@@ -77,12 +79,20 @@ def sites(web: HttpRequest, body: PublicBody) -> HttpResponse:
         "body": body,
         "rows": _rows(body, ticked if problems else [], now),
         "raised": raised,
+        "called_by": _called_by(raised),
         "hours": HOURS,
         "problems": problems,
         "cautions": building_cautions(),
     }
     page = "quotes/emergency/sites/list.html"
     return render(web, page, context, status=422 if problems else 200)
+
+
+def _called_by(raised: list[Need]) -> str:
+    """By when the night numbers are called, by the clock of the first site; empty where none is."""
+    owed = [need for need in raised if need.owes_call]
+    last = max((need.call_back_by for need in owed if need.call_back_by), default=None)
+    return moment_said(last, need_zone(owed[0])) if last else ""
 
 
 def _rows(body: PublicBody, ticked: list[str], now: datetime) -> list[dict[str, Any]]:
