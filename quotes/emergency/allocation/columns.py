@@ -12,11 +12,10 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
-from quotes.emergency.allocation.problem import Demand, Option, Problem, Site, Stock, Yard
+from quotes.emergency.allocation.problem import Demand, Option, Problem, Stock
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,40 +63,60 @@ def split_stocks(problem: Problem) -> tuple[Stock, ...]:
     return tuple(found)
 
 
+@dataclass(frozen=True, slots=True)
+class _Taking:
+    """One way to take like sets from one yard."""
+
+    stocks: tuple[int, ...]
+    names: frozenset[str]
+    yard: str
+    first_slot: int
+
+
 def gifts(problem: Problem, stocks: tuple[Stock, ...]) -> list[Gift]:
     """Every option of every demand from every stock that may serve it."""
-    alike: dict[str, dict[str, list[int]]] = {}
-    for index, stock in enumerate(stocks):
-        alike.setdefault(stock.set_code, {}).setdefault(stock.yard, []).append(index)
+    ways = _Ways(problem, stocks)
     found: list[Gift] = []
     for number, demand in enumerate(problem.demands):
         pins, barred = _named(problem, demand)
+        had = [problem.before[key] for key in demand.sites if key in problem.before]
         for option in demand.options:
-            for in_yard in alike.get(option.set_code, {}).values():
-                for taken in _takings(stocks, in_yard, option.count):
-                    names = {unit for index in taken for unit in stocks[index].units}
-                    if pins <= names and not names & barred:
-                        found.append(_gift(problem, number, option, stocks, taken))
+            for taken in ways.of(option.set_code, option.count):
+                if pins <= taken.names and taken.names.isdisjoint(barred):
+                    trip_set = (number, taken.yard, option.count)
+                    kept = sum(unit in taken.names for unit in had)
+                    found.append(
+                        Gift(number, option, taken.stocks, kept, trip_set, taken.first_slot)
+                    )
     return found
 
 
-def _takings(
-    stocks: tuple[Stock, ...], in_yard: list[int], count: int
-) -> Iterator[tuple[int, ...]]:
-    """Every way to take ``count`` like sets from the stocks of one yard."""
-    for taken in combinations_with_replacement(in_yard, count):
-        if all(len(stocks[index].units) >= times for index, times in Counter(taken).items()):
-            yield taken
+class _Ways:
+    """Every way to take some like sets from one yard, worked out once for each type and count."""
 
+    def __init__(self, problem: Problem, stocks: tuple[Stock, ...]) -> None:
+        self.problem, self.stocks = problem, stocks
+        self.alike: dict[str, dict[str, list[int]]] = {}
+        for index, stock in enumerate(stocks):
+            self.alike.setdefault(stock.set_code, {}).setdefault(stock.yard, []).append(index)
+        self.known: dict[tuple[str, int], list[_Taking]] = {}
 
-def _gift(
-    problem: Problem, number: int, option: Option, stocks: tuple[Stock, ...], taken: tuple[int, ...]
-) -> Gift:
-    names = {unit for index in taken for unit in stocks[index].units}
-    kept = sum(problem.before.get(key) in names for key in problem.demands[number].sites)
-    free_h = max(stocks[index].free_from_h for index in taken)
-    first = max(0, math.ceil(free_h / problem.slot_h - 1e-9))
-    return Gift(number, option, taken, kept, (number, stocks[taken[0]].yard, option.count), first)
+    def of(self, set_code: str, count: int) -> list[_Taking]:
+        if (set_code, count) not in self.known:
+            self.known[set_code, count] = [
+                self._taking(taken)
+                for in_yard in self.alike.get(set_code, {}).values()
+                for taken in combinations_with_replacement(in_yard, count)
+                if all(len(self.stocks[i].units) >= n for i, n in Counter(taken).items())
+            ]
+        return self.known[set_code, count]
+
+    def _taking(self, taken: tuple[int, ...]) -> _Taking:
+        own = [self.stocks[index] for index in taken]
+        names = frozenset(unit for stock in own for unit in stock.units)
+        free_h = max(stock.free_from_h for stock in own)
+        first = max(0, math.ceil(free_h / self.problem.slot_h - 1e-9))
+        return _Taking(taken, names, own[0].yard, first)
 
 
 def _named(problem: Problem, demand: Demand) -> tuple[set[str], set[str]]:
@@ -108,42 +127,58 @@ def _named(problem: Problem, demand: Demand) -> tuple[set[str], set[str]]:
     return pins, (wanted_elsewhere - pins) | banned
 
 
-def in_time(found: list[Gift], made: list[Trip]) -> list[Gift]:
-    """The gifts with a trip that leaves when their sets are free and arrives within the horizon."""
-    last: dict[tuple[int, str, int], int] = {}
-    for trip in made:
-        last[trip.trip_set] = max(trip.slot, last.get(trip.trip_set, trip.slot))
-    return [gift for gift in found if gift.first_slot <= last.get(gift.trip_set, -1)]
+@dataclass(frozen=True, slots=True)
+class Route:
+    """A trip without its hour. ``last_slot`` is the last to leave in; -1 or less where none is."""
+
+    trip_set: tuple[int, str, int]
+    travel_h: float
+    distance_km: float  # of one truck, one way
+    away: int
+    last_slot: int
+
+
+class Driving:
+    """How the trips of a problem are driven."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.sites = {site.key: site for site in problem.sites}
+        self.yards = {yard.key: yard for yard in problem.yards}
+
+    def route(self, trip_set: tuple[int, str, int]) -> Route:
+        """The route of a trip set: to the first of its sites and back."""
+        problem, (number, yard_key, _) = self.problem, trip_set
+        place = self.sites[problem.demands[number].sites[0]]
+        distance_km = problem.distance_km(self.yards[yard_key], place)
+        travel_h = distance_km / problem.road_km_h
+        last = (problem.horizon_h - travel_h - problem.hookup_h) / problem.slot_h
+        away = (2 * travel_h + problem.hookup_h) / problem.slot_h
+        return Route(
+            trip_set,
+            travel_h,
+            distance_km,
+            away=max(1, math.ceil(away - 1e-9)),
+            last_slot=math.floor(last + 1e-9),
+        )
+
+    def trip(self, route: Route, slot: int) -> Trip:
+        """The trip of a route that leaves in one slot."""
+        problem = self.problem
+        arrive_h = slot * problem.slot_h + route.travel_h + problem.hookup_h
+        places = [self.sites[key] for key in problem.demands[route.trip_set[0]].sites]
+        late_h = sum(max(0.0, arrive_h - place.need_by_h) for place in places)
+        distance_km = route.distance_km * route.trip_set[2]
+        return Trip(route.trip_set, slot, route.away, arrive_h, late_h, distance_km)
 
 
 def trips(problem: Problem, found: list[Gift]) -> list[Trip]:
     """Every departure that still arrives within the horizon, for every trip set of the gifts."""
-    sites = {site.key: site for site in problem.sites}
-    yards = {yard.key: yard for yard in problem.yards}
     earliest: dict[tuple[int, str, int], int] = {}
     for gift in found:
         earliest[gift.trip_set] = min(gift.first_slot, earliest.get(gift.trip_set, gift.first_slot))
-    made: list[Trip] = []
+    driving, made = Driving(problem), []
     for trip_set, first in earliest.items():
-        places = [sites[key] for key in problem.demands[trip_set[0]].sites]
-        made += _departures(problem, trip_set, first, yards[trip_set[1]], places)
+        route = driving.route(trip_set)
+        made += [driving.trip(route, slot) for slot in range(first, route.last_slot + 1)]
     return made
-
-
-def _departures(
-    problem: Problem,
-    trip_set: tuple[int, str, int],
-    first: int,
-    yard: Yard,
-    places: list[Site],
-) -> list[Trip]:
-    distance_km = problem.distance_km(yard, places[0])
-    travel_h = distance_km / problem.road_km_h
-    last = math.floor((problem.horizon_h - travel_h - problem.hookup_h) / problem.slot_h + 1e-9)
-    away = max(1, math.ceil((2 * travel_h + problem.hookup_h) / problem.slot_h - 1e-9))
-    found = []
-    for slot in range(first, last + 1):
-        arrive_h = slot * problem.slot_h + travel_h + problem.hookup_h
-        late_h = sum(max(0.0, arrive_h - place.need_by_h) for place in places)
-        found.append(Trip(trip_set, slot, away, arrive_h, late_h, distance_km * trip_set[2]))
-    return found

@@ -1,180 +1,214 @@
-"""A large plan: bounds from the relaxation, plans from small searches that the relaxation leads.
+"""A large plan: a bound for each goal, and a plan led there by prices.
 
-1. ``ranks``: the ranks served without regard to trucks bound what can be served at all.
-2. The relaxation says what each set and each hour of a truck is worth. The gifts that are cheapest
-   at these prices, put on the trucks, are a first plan that is close to the best.
-3. Searches over few columns improve it: its own trips, then what the relaxation uses, then what
-   costs little more. Each later goal goes the same way, with those before it held.
+1. ``pools``: what can be served at most, rank by rank, in whole numbers and without trucks.
+2. ``ascent``, then ``relaxation``: what each set and each hour of a truck is worth.
+3. A search in whole numbers among the columns that cost little more than the best at these prices,
+   then area by area.
+4. Each later goal goes the same way, with those before it held at what was reached: a bound is
+   that of the plans which are at least as good in every goal before.
 """
 
 from __future__ import annotations
 
 import time
-from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
 
-from quotes.emergency.allocation.columns import Gift, Trip
-from quotes.emergency.allocation.matrix import Floats, Mask, Matrix, search
+from quotes.emergency.allocation.areas import Areas
+from quotes.emergency.allocation.ascent import ascend
+from quotes.emergency.allocation.dealing import dealt, ranks_first, scarce_first
+from quotes.emergency.allocation.goals import Stage, better, reached, stages, weighted
+from quotes.emergency.allocation.grid import Floats, Grid, Whole
+from quotes.emergency.allocation.master import search
+from quotes.emergency.allocation.pools import Pools
+from quotes.emergency.allocation.prices import Cost, Held, Prices, priced
 from quotes.emergency.allocation.problem import Problem, Stock
-from quotes.emergency.allocation.programme import Goal, Programme, goal_of
-from quotes.emergency.allocation.rows import gift_rows, rows
-from quotes.emergency.allocation.sifting import Relaxed, Sifter
-from quotes.emergency.allocation.trucks import drive
+from quotes.emergency.allocation.programme import Goal, goal_of
+from quotes.emergency.allocation.relaxation import Relaxation, cheapest
 
-Stage = tuple[str, Floats]
-GUIDE = 1e-3
-LOSS = 1e3  # what a unit of the last rank is worth in hours or kilometres; tenfold for each above
-NEAREST = 2  # yards whose trips are open at first
-KEPT = 3000  # columns of the last search
+GUIDE = 1e-3  # weight of the goal to come, to tell columns of equal cost apart
+SERVED = 60.0  # what a unit of the last rank is worth in hours of lateness, in the first search
+NEAR = 3.0  # columns of a search over the whole plan, by demand
+FIRST = 1e3  # the same, where a search is for the ranks before all
+GIFTS = 12  # cheapest gifts of each demand among which the ranks are served best
+ENOUGH = 2e-3  # a goal this near its bound is not bettered any more
 
 
 class Large:
-    """One large problem under way; ``values`` is the plan so far."""
+    """One large problem under way; ``plan`` holds its columns so far."""
 
-    def __init__(
-        self, problem: Problem, stocks: tuple[Stock, ...], given: list[Gift], driven: list[Trip]
-    ) -> None:
-        self.problem, self.stocks, self.given, self.driven = problem, stocks, given, driven
-        self.matrix = Matrix(len(given) + len(driven), rows(problem, stocks, given, driven))
-        self.values: Floats = np.zeros(self.matrix.count)
+    def __init__(self, problem: Problem, stocks: Sequence[Stock], grid: Grid) -> None:
+        self.problem, self.stocks, self.grid = problem, stocks, grid
+        self.stages = stages(problem, grid)
+        self.firsts = [stage for stage in self.stages if stage.served]
+        self.rest = [stage for stage in self.stages if not stage.served]
+        self.apart = _apart(problem)
+        every = np.arange(grid.count)
+        self.plan = dealt(grid, ranks_first(problem, grid, scarce_first(grid), every))
 
-    def solve(self, firsts: Sequence[Stage], rest: Sequence[Stage], seconds: float) -> list[Goal]:
-        """All goals in turn: the ranks, lateness, and what follows."""
+    def solve(self, seconds: float) -> list[Goal]:
+        """All goals in turn: the ranks together with lateness, then lateness, and what follows."""
         until = time.monotonic() + seconds
-        loose, bounds = self._ranks(firsts, seconds / 8)
-        for number, ((_, costs), bound) in enumerate(zip(firsts, bounds, strict=True)):
-            weight = LOSS * 10.0 ** (len(firsts) - number)
-            self.matrix.hold(costs, -bound.value, weight)
-        self._drive(loose.chosen(), rest[0][1])
-        self.sifter = Sifter(self.matrix, self._first_open())
-        goals = [self._first(loose, rest, until)]
-        reached = [
-            goal_of(name, float(costs @ self.values), -min(bound.bound, self._at_most(costs)))
-            for (name, costs), bound in zip(firsts, bounds, strict=True)
+        most = self._pooled([None] * len(self.firsts), seconds / 12)
+        self._served(until - 0.5 * seconds)
+        bounds = self._rank_bounds(most, seconds / 12)
+        goals = [
+            goal_of(stage.name, value, min(value, bound))
+            for stage, value, bound in zip(
+                self.firsts, reached(self.firsts, self.grid, self.plan), bounds, strict=True
+            )
         ]
-        for number in range(1, len(rest)):
-            goals.append(self._next(rest, number, until))
-        return [*reached, *goals]
+        for number in range(len(self.rest)):
+            share = (until - time.monotonic()) / (len(self.rest) - number)
+            goals.append(self._next(number, max(0.5, share)))
+        return goals
 
-    def _ranks(self, firsts: Sequence[Stage], seconds: float) -> tuple[Programme, list[Goal]]:
-        size = len(self.given)
-        loose = Programme(size, gift_rows(self.problem, self.stocks, self.given))
-        loose.values = first_gifts(self.problem, self.stocks, self.given)
-        each = seconds / len(firsts)
-        return loose, [loose.improve(name, costs[:size], each) for name, costs in firsts]
+    # ---- ranks ---------------------------------------------------------------------------------
 
-    def _at_most(self, costs: Floats) -> float:
-        """What is reached at most if every demand gets its best: finite where no time is left."""
-        best: dict[int, float] = {}
-        for gift, cost in zip(self.given, costs, strict=False):
-            best[gift.demand] = max(best.get(gift.demand, 0.0), -float(cost))
-        return sum(best.values())
+    def _pooled(self, values: Sequence[float | None], seconds: float) -> list[float]:
+        """The least cost of each rank, those before it held at ``values``, else at the least."""
+        pools = Pools(self.problem, self.stocks, self.grid)
+        found = []
+        for stage, value in zip(self.firsts, values, strict=True):
+            found.append(pools.least(stage.cost.gift, seconds / len(values)))
+            pools.hold(stage.cost.gift, found[-1] if value is None else value)
+        return found
 
-    def _first_open(self) -> Mask:
-        """The trips from the nearest yards, with their gifts, and the plan so far."""
-        far: dict[int, dict[str, float]] = {}
-        for trip in self.driven:
-            demand, yard, count = trip.trip_set
-            far.setdefault(demand, {})[yard] = trip.distance_km / count
-        near = {d: set(sorted(yards, key=yards.__getitem__)[:NEAREST]) for d, yards in far.items()}
-        sets = [gift.trip_set for gift in self.given] + [trip.trip_set for trip in self.driven]
-        opened = np.array([yard in near[demand] for demand, yard, _ in sets])
-        return np.asarray(opened | (self.values > 0.5))
+    def _rank_bounds(self, most: list[float], seconds: float) -> list[float]:
+        values = reached(self.firsts, self.grid, self.plan)
+        if all(value <= bound + 1e-4 for value, bound in zip(values, most, strict=True)):
+            return most
+        return self._pooled(values, seconds)
 
-    def _first(self, loose: Programme, rest: Sequence[Stage], until: float) -> Goal:
-        """The first goal after the ranks: bound, a plan led by the prices, searches around it."""
-        (name, costs), guided = rest[0], _guided(rest, 0)
-        seconds = until - time.monotonic()
-        relaxed = self.sifter.solve(guided, seconds / 2)
-        self._led(loose, relaxed, guided, seconds / 10)
-        self._around(relaxed, guided, (until - time.monotonic()) / 2)
-        bound = self.sifter.solve(costs, (until - time.monotonic()) / 3).bound
-        return self._reached(name, costs, bound)
+    def _served(self, until: float) -> None:
+        """Ranks and lateness in one goal: a plan led by its prices."""
+        grid = self.grid
+        cost = weighted(self.firsts, SERVED).plus(_guided(self.rest, 0), 1.0)
+        total = until - time.monotonic()
+        target = cost.total(grid, self.plan)
+        prices, _ = ascend(grid, cost, (), Prices.none(grid), target, total / 5)
+        columns = cheapest(grid, priced(grid, cost, (), prices), 6)
+        self.relaxed = Relaxation(grid, cost, (), np.union1d(columns, self.plan), prices)
+        self.relaxed.solve((until - time.monotonic()) * 0.5)
+        self._led(cost, (until - time.monotonic()) / 3)
+        near = ENOUGH * self.rest[0].cost.total(grid, self.plan)
+        ranks = reached(self.firsts, grid, self.plan)
+        held = [Held(s.cost, v) for s, v in zip(self.firsts, ranks, strict=True)]
+        self._search(cost, held, near, until)
 
-    def _led(self, loose: Programme, relaxed: Relaxed, costs: Floats, seconds: float) -> None:
-        """The gifts that are cheapest at the prices of the relaxation, put on the trucks."""
-        loose.cheapest(self._gift_prices(relaxed), seconds)
-        self._drive(loose.chosen(), costs)
-        taken = {self.given[i].trip_set for i in loose.chosen()}
-        own = [i for i, t in enumerate(self.driven, start=len(self.given)) if t.trip_set in taken]
-        columns = np.array([*loose.chosen(), *own], dtype=np.int64)
-        self.values = search(self.matrix, costs, columns, self.values, seconds)
+    def _led(self, cost: Cost, seconds: float) -> None:
+        """Plans led by the prices: the gifts of most worth, and what the relaxation takes whole."""
+        grid, found = self.grid, self.relaxed.found
+        none = np.array([], dtype=np.int64)
+        gifts, no_trip = cheapest(grid, found, GIFTS), np.zeros((len(grid.routes.yard), 1))
+        worth = weighted(self.firsts, FIRST).plus(Cost(found.gift, no_trip), 1.0)
+        chosen = search(grid, worth, (), gifts, none, none, seconds / 2, trucks=False)
+        own, every = grid.gift_of(chosen), np.arange(grid.count)
+        order = [ranks_first(self.problem, grid, found.gift, some) for some in (own, every)]
+        first = dealt(grid, np.concatenate(order))
+        self._keep(self._timetables(cost, grid.gift_of(first), first, seconds / 3))
+        whole, near = self.relaxed.whole(), self._near()
+        self._keep(np.union1d(whole, search(grid, cost, (), near, none, whole, seconds / 6)))
 
-    def _drive(self, chosen: list[int], costs: Floats) -> None:
-        """Put gifts on the trucks, by urgency and by rank; keep what is better than before."""
-        for ranks_first in (False, True):
-            found = drive(
-                self.problem, self.given, self.driven, chosen, ranks_first=ranks_first
-            ).values
-            if self.matrix.total(costs, found) < self.matrix.total(costs, self.values):
-                self.values = found
+    def _timetables(self, cost: Cost, gifts: Whole, plan: Whole, seconds: float) -> Whole:
+        """These gifts put on the trucks, yard by yard; ``plan`` says how at first."""
+        grid = self.grid
+        yard = grid.routes.yard[grid.route[gifts]]
+        for one in np.unique(yard):
+            hours = gifts[yard == one][:, None] * grid.slots + np.arange(grid.slots)
+            own = np.isin(grid.gift_of(plan), gifts[yard == one])
+            each = seconds / len(self.problem.yards)
+            columns = self._open(hours.ravel())
+            again = search(grid, cost, (), columns, plan[own], plan[~own], each)
+            plan = np.union1d(plan[~own], again)
+        return plan
 
-    def _gift_prices(self, relaxed: Relaxed) -> Floats:
-        """What a gift costs with its cheapest trip, less what the relaxation takes of it."""
-        extra = np.maximum(0.0, relaxed.reduced)
-        least: dict[tuple[int, str, int], float] = {}
-        for index, trip in enumerate(self.driven, start=len(self.given)):
-            cost = float(extra[index])
-            if cost < least.get(trip.trip_set, np.inf):
-                least[trip.trip_set] = cost
-        trips = np.array([least[gift.trip_set] for gift in self.given])
-        return np.asarray(extra[: len(self.given)] + trips - 0.5 * relaxed.taken[: len(self.given)])
+    def _keep(self, plan: Whole) -> None:
+        if better(
+            reached(self.stages, self.grid, plan), reached(self.stages, self.grid, self.plan)
+        ):
+            self.plan = plan
 
-    def _around(self, relaxed: Relaxed, costs: Floats, seconds: float) -> None:
-        """Search what the relaxation uses, then all that costs little more."""
+    def _search(self, cost: Cost, held: Sequence[Held], near: float, until: float) -> None:
+        """Whole numbers near the relaxation, over all yards and then by areas.
+
+        ``near`` is how far from the bound is good enough.
+        """
+        grid, relaxed, enough = self.grid, self.relaxed, self.relaxed.bound + near
+        left = until - time.monotonic()
+        areas = Areas(grid, self.apart)
+        for share in (0.5,):
+            self.plan = areas.better(cost, held, relaxed, self.plan, enough, until - share * left)
+            if cost.total(grid, self.plan) > enough:
+                both = np.intersect1d(relaxed.whole(), self.plan)
+                self._around(cost, held, both, np.setdiff1d(self.plan, both), left / 6)
+        self.plan = areas.better(cost, held, relaxed, self.plan, enough, until)
+
+    def _around(
+        self, cost: Cost, held: Sequence[Held], fixed: Whole, start: Whole, seconds: float
+    ) -> None:
+        """What is fixed stays so; the rest is searched among the columns near the relaxation."""
+        grid = self.grid
+        near = self._near()
+        found = np.union1d(fixed, search(grid, cost, held, near, start, fixed, seconds))
+        if cost.total(grid, found) < cost.total(grid, self.plan):
+            self.plan = found
+
+    def _near(self) -> Whole:
+        """Columns near the relaxation, as many as a search over all yards can take."""
+        return self.relaxed.near(int(NEAR * len(self.problem.demands)))
+
+    def _open(self, columns: Whole) -> Whole:
+        """Those whose sets are free by then and that arrive within the horizon."""
+        grid = self.grid
+        gift, slot = grid.gift_of(columns), grid.slot_of(columns)
+        late_h = grid.routes.late_h[grid.route[gift], slot]
+        return columns[(slot >= grid.first[gift]) & np.isfinite(late_h)]
+
+    # ---- what follows --------------------------------------------------------------------------
+
+    def _next(self, number: int, seconds: float) -> Goal:
+        """One goal, those before it held at what was reached."""
         until = time.monotonic() + seconds
-        used = relaxed.taken > 1e-9
-        self.values = search(self.matrix, costs, np.nonzero(used)[0], self.values, seconds / 3)
-        kept = min(KEPT, len(costs) - 1)
-        most = max(1e-9, float(np.partition(relaxed.reduced, kept)[kept]))
-        near = np.nonzero(used | (relaxed.reduced <= most))[0]
-        self.values = search(self.matrix, costs, near, self.values, until - time.monotonic())
+        grid, stage = self.grid, self.rest[number]
+        before = [*self.firsts, *self.rest[:number]]
+        values = reached(before, grid, self.plan)
+        held = [Held(s.cost, v) for s, v in zip(before, values, strict=True)]
+        cost = _guided(self.rest, number)
+        prices = self._carried(len(held))
+        columns = np.union1d(self.relaxed.near(6 * len(self.problem.demands)), self.plan)
+        self.relaxed = Relaxation(grid, cost, held, columns, prices)
+        self.relaxed.solve(seconds / 2)
+        near = ENOUGH * abs(self.relaxed.bound)
+        self._search(cost, held, near, until)
+        bound = priced(grid, stage.cost, held, self.relaxed.prices).bound
+        value = stage.cost.total(grid, self.plan)
+        return goal_of(stage.name, value, min(value, max(bound, _least(stage))))
 
-    def _next(self, rest: Sequence[Stage], number: int, until: float) -> Goal:
-        """A later goal, those before it held."""
-        _, before = rest[number - 1]
-        self.sifter.hold(before, float(before @ self.values) + 1e-6, LOSS)
-        name, costs = rest[number]
-        share = (until - time.monotonic()) / (len(rest) - number)
-        relaxed = self.sifter.solve(costs, share / 2)
-        self._around(relaxed, costs, share / 2)
-        return self._reached(name, costs, relaxed.bound)
-
-    def _reached(self, name: str, costs: Floats, bound: float) -> Goal:
-        value = float(costs @ self.values)
-        least = 0.0 if costs.min() >= 0 else -np.inf
-        return goal_of(name, value, min(value, max(least, bound)))
-
-
-def first_gifts(problem: Problem, stocks: tuple[Stock, ...], given: Sequence[Gift]) -> Floats:
-    """A plan to start from that no lack of time can take away: by rank, pins first.
-
-    Within a rank those with the fewest ways to be served choose first, and take the largest share.
-    """
-    rank = {site.key: 0 if site.key in problem.pinned else site.rank for site in problem.sites}
-    ways = Counter(gift.demand for gift in given)
-    left = [len(stock.units) for stock in stocks]
-    served: set[str] = set()
-    values = np.zeros(len(given))
-
-    def order(index: int) -> tuple[int, float, int, int]:
-        gift = given[index]
-        first = min(rank[key] for key in problem.demands[gift.demand].sites)
-        return first, -gift.option.share, ways[gift.demand], gift.option.count
-
-    for index in sorted(range(len(given)), key=order):
-        sites, wanted = problem.demands[given[index].demand].sites, Counter(given[index].stocks)
-        if served.isdisjoint(sites) and all(left[s] >= n for s, n in wanted.items()):
-            values[index] = 1.0
-            served.update(sites)
-            for stock, count in wanted.items():
-                left[stock] -= count
-    return values
+    def _carried(self, count: int) -> Prices:
+        """The prices of the goal before; what was its cost is now held."""
+        had = self.relaxed.prices
+        if self.relaxed.held:
+            goals = np.append(had.held, 1.0)
+        else:
+            ratios = [SERVED * 4.0**n for n in reversed(range(len(self.firsts)))]
+            goals = np.array(ratios)
+        return Prices(had.stocks, had.trucks, had.sites, goals[:count])
 
 
-def _guided(rest: Sequence[Stage], number: int) -> Floats:
+def _least(stage: Stage) -> float:
+    """A bound that takes no time: 0 where nothing costs less."""
+    return 0.0 if stage.cost.gift.min() >= 0 else -np.inf
+
+
+def _guided(rest: Sequence[Stage], number: int) -> Cost:
     """A goal with a little of the next, to tell columns of equal cost apart."""
-    costs = rest[number][1]
-    return costs + GUIDE * rest[number + 1][1] if number + 1 < len(rest) else costs
+    cost = rest[number].cost
+    return cost.plus(rest[number + 1].cost, GUIDE) if number + 1 < len(rest) else cost
+
+
+def _apart(problem: Problem) -> Floats:
+    """How far the yards lie apart, in degrees: good enough to tell neighbours."""
+    at = np.array([(yard.latitude_deg, yard.longitude_deg) for yard in problem.yards])
+    return np.asarray(np.hypot(*(at[:, None, :] - at[None, :, :]).transpose(2, 0, 1)))

@@ -41,12 +41,16 @@ class Demand:
 
 @dataclass(frozen=True, slots=True)
 class Yard:
-    """A yard and its trucks, each taking one set at a time."""
+    """A yard and its trucks, each taking one set at a time.
+
+    ``trucks`` are there from the start, one more from each hour of ``back_h`` on.
+    """
 
     key: str
     latitude_deg: float
     longitude_deg: float
     trucks: int
+    back_h: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +83,11 @@ class Problem:
     pinned: dict[str, str] = field(default_factory=dict)
     forbidden: frozenset[tuple[str, str]] = frozenset()
     before: dict[str, str] = field(default_factory=dict)
+
+    def trucks_in(self, yard: Yard, slot: int) -> int:
+        """How many trucks a yard has from the start of a slot on."""
+        start_h = slot * self.slot_h
+        return yard.trucks + sum(back_h <= start_h + 1e-9 for back_h in yard.back_h)
 
     def distance_km(self, yard: Yard, site: Site) -> float:
         """Road distance in km: great circle times the road factor."""

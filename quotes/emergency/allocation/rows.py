@@ -19,16 +19,12 @@ def rows(
 ) -> list[Row]:
     """A site served once, no set given twice, a trip for each gift, no truck on two trips."""
     return [
-        *gift_rows(problem, stocks, given),
+        *_site_rows(problem, given),
+        *_stock_rows(stocks, given),
         *_trip_rows(given, driven),
         *_free_rows(given, driven),
         *_truck_rows(problem, len(given), driven),
     ]
-
-
-def gift_rows(problem: Problem, stocks: tuple[Stock, ...], given: list[Gift]) -> list[Row]:
-    """The rows of the gifts alone: a site served once, no set given twice."""
-    return [*_site_rows(problem, given), *_stock_rows(stocks, given)]
 
 
 def _site_rows(problem: Problem, given: list[Gift]) -> list[Row]:
@@ -81,8 +77,11 @@ def _truck_rows(problem: Problem, offset: int, driven: list[Trip]) -> list[Row]:
         _, yard, count = trip.trip_set
         for slot in range(trip.slot, trip.slot + trip.away):
             on_road[yard, slot][index] = float(count)
-    trucks = {yard.key: float(yard.trucks) for yard in problem.yards}
-    return [Row(None, trucks[yard], entries) for (yard, _), entries in on_road.items()]
+    yards = {yard.key: yard for yard in problem.yards}
+    return [
+        Row(None, float(problem.trucks_in(yards[key], slot)), entries)
+        for (key, slot), entries in on_road.items()
+    ]
 
 
 def goal_costs(

@@ -12,15 +12,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from quotes.emergency.allocation.columns import Gift, Trip, gifts, in_time, split_stocks, trips
+from quotes.emergency.allocation.columns import Driving, Gift, Trip, gifts, split_stocks, trips
+from quotes.emergency.allocation.grid import Grid, grid_of
 from quotes.emergency.allocation.large import Large
 from quotes.emergency.allocation.problem import Problem, Stock
-from quotes.emergency.allocation.programme import SMALL, Goal, Programme
+from quotes.emergency.allocation.programme import Goal, Programme
 from quotes.emergency.allocation.rows import goal_costs, rows
 
-Floats = NDArray[np.float64]
+Chosen = tuple[Gift, Trip]
+SMALL = 4000  # gifts and departures that are searched whole at once
 PATIENCE = 0.7  # of the time left for each goal in turn
 
 
@@ -63,57 +64,66 @@ def plan(
     """Solve the problem within about ``seconds``; the clock only bounds the effort."""
     began = clock()
     stocks = split_stocks(problem)
-    given = gifts(problem, stocks)
-    driven = trips(problem, given)
-    given = in_time(given, driven)
-    if not given:
+    found = gifts(problem, stocks)
+    grid = grid_of(problem, stocks, found)
+    if grid is None:
         return Plan((), tuple(site.key for site in problem.sites), (), clock() - began)
-    stages = goal_costs(problem, given, driven)
-    columns = len(given) + len(driven)
-    if columns <= SMALL:
-        programme = Programme(columns, rows(problem, stocks, given, driven))
-        goals = _one_by_one(programme, stages, seconds, clock)
-        chosen = programme.chosen()
-    else:
-        firsts = [stage for stage in stages if stage[0].startswith(("pins", "rank"))]
-        search = Large(problem, stocks, given, driven)
-        goals = search.solve(firsts, stages[len(firsts) :], seconds - (clock() - began))
-        chosen = [int(i) for i in np.nonzero(search.values > 0.5)[0]]
-    deliveries = _deliveries(problem, stocks, given, driven, chosen)
+    solved = _small if _columns(grid) <= SMALL else _large
+    made, goals = solved(problem, stocks, grid, seconds - (clock() - began), clock)
+    deliveries = _deliveries(problem, stocks, made)
     served = {key for delivery in deliveries for key in delivery.sites}
     unmet = tuple(site.key for site in problem.sites if site.key not in served)
     return Plan(deliveries, unmet, tuple(goals), clock() - began)
 
 
-def _one_by_one(
-    programme: Programme,
-    stages: list[tuple[str, Floats]],
+def _columns(grid: Grid) -> int:
+    """Gifts and departures."""
+    return grid.count + int(np.isfinite(grid.routes.late_h).sum())
+
+
+def _small(
+    problem: Problem,
+    stocks: tuple[Stock, ...],
+    grid: Grid,
     seconds: float,
     clock: Callable[[], float],
-) -> list[Goal]:
+) -> tuple[list[Chosen], list[Goal]]:
     """A small problem: each goal searched whole and then held."""
+    given = list(grid.given)
+    driven = trips(problem, given)
+    programme = Programme(len(given) + len(driven), rows(problem, stocks, given, driven))
     until = clock() + seconds
-    return [
+    goals = [
         programme.improve(name, costs, max(0.2, until - clock()) * PATIENCE)
-        for name, costs in stages
+        for name, costs in goal_costs(problem, given, driven)
     ]
+    chosen = programme.chosen()
+    trip_of = {t.trip_set: t for t in (driven[i - len(given)] for i in chosen if i >= len(given))}
+    gifts_of = (given[i] for i in chosen if i < len(given))
+    return [(gift, trip_of[gift.trip_set]) for gift in gifts_of], goals
+
+
+def _large(
+    problem: Problem,
+    stocks: tuple[Stock, ...],
+    grid: Grid,
+    seconds: float,
+    _clock: Callable[[], float],
+) -> tuple[list[Chosen], list[Goal]]:
+    """A large problem, led by prices."""
+    search, driving = Large(problem, stocks, grid), Driving(problem)
+    goals = search.solve(seconds)
+    chosen = [(grid.given[column // grid.slots], column % grid.slots) for column in search.plan]
+    return [(g, driving.trip(driving.route(g.trip_set), int(slot))) for g, slot in chosen], goals
 
 
 def _deliveries(
-    problem: Problem,
-    stocks: tuple[Stock, ...],
-    given: list[Gift],
-    driven: list[Trip],
-    chosen: list[int],
+    problem: Problem, stocks: tuple[Stock, ...], chosen: list[Chosen]
 ) -> tuple[Delivery, ...]:
-    """Chosen gifts with their trips as deliveries, each with units taken by name from its stock."""
-    trip_of = {
-        driven[i - len(given)].trip_set: driven[i - len(given)] for i in chosen if i >= len(given)
-    }
+    """Gifts with their trips as deliveries, each with units taken by name from its stock."""
     left = {index: list(stock.units) for index, stock in enumerate(stocks)}
     made: list[Delivery] = []
-    for gift in (given[i] for i in chosen if i < len(given)):
-        trip = trip_of[gift.trip_set]
+    for gift, trip in chosen:
         made.append(
             Delivery(
                 sites=problem.demands[gift.demand].sites,

@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from quotes.emergency.allocation import Delivery, Option, Plan, Problem
+from quotes.emergency.allocation import Delivery, Option, Plan, Problem, Yard
 
 EARTH_KM = 6371.0088
 
@@ -92,6 +92,11 @@ def served(problem: Problem, chosen: tuple[Act, ...]) -> tuple[float, ...]:
     return (-float(pins), *(-round(float(load[r]), 9) for r in sorted(set(rank.values()))))
 
 
+def trucks_in(problem: Problem, yard: Yard, slot: int) -> int:
+    """Trucks that stand in the yard, or are back in it by the start of the slot."""
+    return yard.trucks + len([h for h in yard.back_h if h <= slot * problem.slot_h])
+
+
 class Timetables:
     """The least lateness of the acts of one yard, over every way to put them on its trucks."""
 
@@ -101,27 +106,27 @@ class Timetables:
 
     def lateness(self, chosen: tuple[Act, ...]) -> float:
         return sum(
-            self._yard(yard.key, yard.trucks, [a for a in chosen if a.yard == yard.key])
+            self._yard(yard.key, yard, [a for a in chosen if a.yard == yard.key])
             for yard in self.problem.yards
         )
 
-    def _yard(self, yard: str, trucks: int, jobs: list[Act]) -> float:
+    def _yard(self, yard: str, home: Yard, jobs: list[Act]) -> float:
         key = tuple((("", yard), 0, 0.0) for _ in (0,)) + tuple(
             (job.sites, job.option.count, job.free_h) for job in jobs
         )
         if key not in self.known:
-            self.known[key] = self._best(jobs, trucks, Counter())
+            self.known[key] = self._best(jobs, home, Counter())
         return self.known[key]
 
-    def _best(self, jobs: list[Act], trucks: int, away: Counter[int]) -> float:
+    def _best(self, jobs: list[Act], home: Yard, away: Counter[int]) -> float:
         if not jobs:
             return 0.0
         job, rest = jobs[0], jobs[1:]
         best = math.inf
         for slot, slots, late_h in self._departures(job):
-            if all(away[s] + job.option.count <= trucks for s in slots):
+            if all(away[s] + job.option.count <= trucks_in(self.problem, home, s) for s in slots):
                 out = away + Counter(dict.fromkeys(slots, job.option.count))
-                best = min(best, late_h + self._best(rest, trucks, out))
+                best = min(best, late_h + self._best(rest, home, out))
             assert slot == slots[0]
         return best
 
@@ -214,9 +219,11 @@ def _time_faults(problem: Problem, made: Plan) -> Iterator[str]:
         slots = math.ceil((2 * drive_h + problem.hookup_h) / problem.slot_h - 1e-9)
         first = round(d.depart_h / problem.slot_h)
         away.update({(d.yard, first + i): len(d.units) for i in range(max(1, slots))})
-    trucks = {yard.key: yard.trucks for yard in problem.yards}
+    yards = {yard.key: yard for yard in problem.yards}
     yield from (
-        f"{y} has too few trucks in slot {s}" for (y, s), n in away.items() if n > trucks[y]
+        f"{y} has too few trucks in slot {s}"
+        for (y, s), n in away.items()
+        if n > trucks_in(problem, yards[y], s)
     )
 
 

@@ -27,7 +27,13 @@ def small_problems(draw: DrawFn, *, most: int = 6) -> Problem:
     keys = [f"site {i}" for i in range(draw(st.integers(0, most)))]
     sites = tuple(draw(_site(key)) for key in keys)
     yards = tuple(
-        Yard(name, draw(_degrees(40.0)), draw(_degrees(-95.0)), draw(st.integers(0, 3)))
+        Yard(
+            name,
+            draw(_degrees(40.0)),
+            draw(_degrees(-95.0)),
+            trucks=draw(st.integers(0, 3)),
+            back_h=draw(st.sampled_from([(), (), (1.0,), (0.5, 2.5)])),
+        )
         for name in ("north", "south")
     )
     units = [f"unit {i}" for i in range(draw(st.integers(0, most)))]
