@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -97,11 +97,12 @@ def seen(*, event: EmergencyEvent, combined: Iterable[Combined], now: datetime) 
     kept = under_way(before)
     branches = branches_in_reach(needs)
     units = units_for(event=event, branches=branches, kept=kept, now=now)
+    on_road = _on_road(kept, now)
     situation = Situation(
         now=now,
         needs=tuple(_need_row(need) for need in needs),
         units=tuple(units),
-        yards=tuple(_yard_row(branch, _on_road(kept, now)) for branch in branches),
+        yards=tuple(_yard_row(branch, on_road.get(branch.pk, ())) for branch in branches),
         combined=tuple(_combined_row(row) for row in combined),
         choices=tuple(_choice_row(row) for row in choices_of(event)),
         before=_single_units(before, kept),
@@ -209,18 +210,19 @@ def branch_position(branch: Branch) -> tuple[float, float]:
     return found.latitude_deg, found.longitude_deg
 
 
-def _yard_row(branch: Branch, on_road: Mapping[int, int]) -> YardRow:
+def _yard_row(branch: Branch, back_at: Iterable[datetime]) -> YardRow:
     latitude_deg, longitude_deg = branch_position(branch)
-    trucks, away = branch.trucks, on_road.get(branch.pk, 0)
-    return YardRow(branch.code, branch.name, latitude_deg, longitude_deg, trucks, away)
+    back = tuple(sorted(back_at))
+    return YardRow(branch.code, branch.name, latitude_deg, longitude_deg, branch.trucks, back)
 
 
-def _on_road(kept: Iterable[Delivery], now: datetime) -> dict[int, int]:
-    """Trucks that have left and are not yet back, by branch."""
-    away: defaultdict[int, int] = defaultdict(int)
+def _on_road(kept: Iterable[Delivery], now: datetime) -> dict[int, list[datetime]]:
+    """When the trucks that have left are back in their yards, by branch."""
+    away: defaultdict[int, list[datetime]] = defaultdict(list)
     for delivery in kept:
-        if truck_back(delivery) > now:
-            away[delivery.branch_id] += 1
+        back_at = truck_back(delivery)
+        if back_at > now:
+            away[delivery.branch_id].append(back_at)
     return away
 
 

@@ -36,14 +36,14 @@ class UnitRow:
 
 @dataclass(frozen=True, slots=True)
 class YardRow:
-    """A yard with its trucks; ``on_road`` of them are under way for the plan in force."""
+    """A yard with its trucks; some are under way for the plan in force till ``back_at``."""
 
     code: str
     name: str
     latitude_deg: float
     longitude_deg: float
     trucks: int
-    on_road: int = 0
+    back_at: tuple[datetime, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +120,7 @@ def asked(situation: Situation) -> Asked:
     problem = Problem(
         sites=tuple(_site(row, situation.now) for row in needs),
         demands=(*_demands(needs), *_joint_demands(situation.combined, keys)),
-        yards=tuple(_yard(row) for row in situation.yards),
+        yards=tuple(_yard(row, situation.now) for row in situation.yards),
         stocks=_stocks(situation),
         slot_h=situation.roads.slot_h,
         horizon_h=situation.roads.horizon_h,
@@ -206,13 +206,12 @@ def _joint_demands(combined: Iterable[CombinedRow], keys: set[str]) -> list[Dema
     return [Demand(row.keys, row.options) for row in combined if set(row.keys) <= keys]
 
 
-def _yard(row: YardRow) -> Yard:
-    """A yard with the trucks that are in it; one at least, since those on the road come back.
-
-    A truck under way counts as away for the whole plan: times said are rather late than early.
-    """
-    trucks = max(min(1, row.trucks), row.trucks - row.on_road)
-    return Yard(row.code, row.latitude_deg, row.longitude_deg, trucks)
+def _yard(row: YardRow, now: datetime) -> Yard:
+    """A yard with the trucks that are in it, and the hours in which the others are back."""
+    back_h = tuple(sorted(hours(at, now) for at in row.back_at))
+    here = row.trucks - len(back_h)
+    back_h = back_h[max(0, -here) :]  # a yard may have parted with trucks meanwhile
+    return Yard(row.code, row.latitude_deg, row.longitude_deg, max(0, here), back_h)
 
 
 def _stocks(situation: Situation) -> tuple[Stock, ...]:

@@ -104,13 +104,16 @@ def test_a_pin_to_a_set_that_is_gone_is_not_kept() -> None:
     assert "not free" in asked(situation(need("hall"), choices=pinned)).choices_dropped[0].why
 
 
-def test_trucks_under_way_are_not_counted_on_but_one_comes_back() -> None:
-    yard = YardRow("NORTH", "North yard", 44.6, -75.1, trucks=3, on_road=2)
-    assert asked(situation(need("well"), yards=(yard,))).problem.yards[0].trucks == 1
-    empty = replace(yard, on_road=3)
-    assert asked(situation(need("well"), yards=(empty,))).problem.yards[0].trucks == 1
-    none = replace(yard, trucks=0, on_road=0)
-    assert asked(situation(need("well"), yards=(none,))).problem.yards[0].trucks == 0
+def test_trucks_under_way_count_from_when_they_are_back() -> None:
+    back = (NOW + timedelta(hours=3), NOW + timedelta(hours=1.5))
+    yard = YardRow("NORTH", "North yard", 44.6, -75.1, trucks=3, back_at=back)
+    problem = asked(situation(need("well"), yards=(yard,))).problem
+    (found,) = problem.yards
+    assert (found.trucks, found.back_h) == (1, (1.5, 3.0))
+    assert [problem.trucks_in(found, slot) for slot in (0, 2, 3, 6)] == [1, 1, 2, 3]
+    fewer = replace(yard, trucks=1)  # the branch has parted with trucks meanwhile
+    (found,) = asked(situation(need("well"), yards=(fewer,))).problem.yards
+    assert (found.trucks, found.back_h) == (0, (3.0,))
 
 
 def test_a_set_that_is_gone_is_nothing_to_stay_with() -> None:
