@@ -1,7 +1,8 @@
 """Which types of set a place can do with: each tried by the method on its own, alone or as a pair.
 
 A type is kept only where every binding check passed at the hardest end of what is not known. A
-place that can do with part of its load is tried again without its lowest priorities.
+place that can do with part of its load is tried again without its lowest priorities, also with one
+set of a type that carries the whole as a pair: where sets are few, the other one may go elsewhere.
 """
 
 from __future__ import annotations
@@ -59,10 +60,11 @@ def fitness(
     tried = _tried(document, fleet, 1.0)
     if partial and full_kw:
         for part in _parts(document, priorities):
-            left = [one for one in fleet if one.code not in tried]
+            left = [one for one in fleet if (one.code, 1) not in tried]
             kept_kw = _running_kw(recommend(read_requirement(part), fleet[:1]))
             if 0 < kept_kw < full_kw:
-                tried |= _tried(part, left, round(kept_kw / full_kw, 3))
+                found = _tried(part, left, round(kept_kw / full_kw, 3))
+                tried |= {key: one for key, one in found.items() if key not in tried}
     clean = [option for option, sure in tried.values() if sure]
     findings = whole.document()["findings"]
     return Fitness(
@@ -76,16 +78,16 @@ def fitness(
 
 def _tried(
     document: Document, fleet: Sequence[GeneratorSet], share: float
-) -> dict[str, tuple[Document, bool]]:
-    """The types that pass, each with its option, and whether nothing about it needs a person."""
+) -> dict[tuple[str, int], tuple[Document, bool]]:
+    """What passes by type and count: its option, and whether nothing about it needs a person."""
     requirement = read_requirement(document)
-    found: dict[str, tuple[Document, bool]] = {}
+    found: dict[tuple[str, int], tuple[Document, bool]] = {}
     for one in fleet:
         result = recommend(requirement, [one])
         option = next((o for o in result.options if o.kind in PLAIN_KINDS), None)
         if option is not None and _passes(option):
             written = _written(option, share)
-            found[one.code] = (written, result.outcome == "recommended")
+            found[one.code, written["count"]] = (written, result.outcome == "recommended")
     return found
 
 

@@ -132,14 +132,15 @@ def burn_of(
 ) -> tuple[float, float, str]:
     """Litres an hour on average and at the hour of most load, and what that rests on.
 
-    Without a sizing that passed, the set is taken to run at its prime rating around the clock.
+    Without a sizing that passed, the set is taken to run at its prime rating around the clock. Of
+    several ways to send the type (a pair, or one of it for part of the load) the thirstiest counts.
     """
     full_l_h = burn_l_h(set_, set_.prime_kw)
-    option = next((one for one in options if one.get("set_code") == code), None)
-    if option is None or not option.get("fuel_l_per_day") or not option.get("load_percent"):
+    own = [one for one in options if one.get("set_code") == code]
+    if not own or not all(one.get("fuel_l_per_day") and one.get("load_percent") for one in own):
         return full_l_h, full_l_h, "no sizing on file: prime rating around the clock"
-    mean_l_h = min(full_l_h, float(option["fuel_l_per_day"]) / 24)
-    percent = min(100.0, float(option["load_percent"]))
+    mean_l_h = min(full_l_h, max(float(one["fuel_l_per_day"]) for one in own) / 24)
+    percent = min(100.0, max(float(one["load_percent"]) for one in own))
     most_l_h = max(mean_l_h, burn_l_h(set_, set_.prime_kw * percent / 100))
     return mean_l_h, most_l_h, f"sized: at most {percent:.0f} % load"
 

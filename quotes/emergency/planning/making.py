@@ -40,7 +40,7 @@ from quotes.emergency.planning.stored import (
     problem_document,
     steady,
 )
-from quotes.emergency.planning.words import Naming, goal_words, more_words, unmet_words
+from quotes.emergency.planning.words import Naming, goal_words, more_words, part_words, unmet_words
 from quotes.fleet.selectors import sets_by_code
 from quotes.models import (
     OPEN_NEED_STATES,
@@ -157,6 +157,7 @@ def _result(found: Seen, wanted: Asked, made: Plan) -> Document:
             }
             for one in unmet_sites(wanted.problem, made)
         ],
+        "partly": part_words(wanted.problem, made, naming),
         "left_out": [asdict(one) for one in wanted.left_out],
         "choices_dropped": [asdict(one) for one in wanted.choices_dropped],
         "one_more": more_words(more, naming),

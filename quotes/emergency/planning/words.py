@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from quotes.emergency.allocation import Option, Plan, Problem, Unmet
+from quotes.emergency.allocation import Delivery, Option, Plan, Problem, Unmet
 from quotes.emergency.allocation.explain import REASONS, OneMore
 from quotes.emergency.planning.differences import RANK_WORDS
 from quotes.emergency.planning.situation import at_hour
@@ -75,6 +75,24 @@ def _more(effect: Effect, group: Sequence[OneMore], naming: Naming) -> str:
             f", and leave {instead} without." if lost else " as well."
         )
     return f"{what} would save {saved_h:.1f} h of waiting in all."
+
+
+def part_words(problem: Problem, made: Plan, naming: Naming) -> list[str]:
+    """For every place that gets part of its load: with what, and what would carry all of it."""
+    return [
+        _part(one, [o for d in problem.demands if d.sites == one.sites for o in d.options], naming)
+        for one in made.deliveries
+        if one.share < 1
+    ]
+
+
+def _part(one: Delivery, options: Sequence[Option], naming: Naming) -> str:
+    places = " and ".join(naming.needs[key] for key in one.sites)
+    gets = Option(one.set_code, len(one.units))
+    whole = [option for option in options if option.share >= 1]
+    most = f"{_either(_codes(whole).split(', '))} would carry all of it" if whole else ""
+    why = f"; {most}, but more is served this way with the sets there are." if whole else "."
+    return f"{places} gets {_codes([gets])} for {100 * one.share:.0f} % of its load{why}"
 
 
 def _either(names: Sequence[str]) -> str:

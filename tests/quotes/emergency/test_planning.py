@@ -173,6 +173,20 @@ def test_needs_a_few_steps_apart_share_the_only_set(event: EmergencyEvent, yard:
     assert Combined.objects.count() == 1
 
 
+def test_one_of_a_pair_serves_part_of_a_load_and_the_plan_says_so(
+    event: EmergencyEvent, yard: Branch
+) -> None:
+    storm.unit("S-1", yard)
+    pair = {"set_code": "T25", "count": 2, "share": 1.0}
+    storm.need(event, "mast", options=[pair, {**pair, "count": 1, "share": 0.6}])
+    plan = made(event)
+    assert given(plan) == {"mast": "S-1"}
+    assert plan.result["partly"] == [
+        "Mast gets T25 for 60 % of its load; 2 x T25 would carry all of it, but more is served "
+        "this way with the sets there are."
+    ]
+
+
 def test_a_life_safety_need_never_shares(event: EmergencyEvent, yard: Branch) -> None:
     storm.unit("S-1", yard, "T40")
     storm.need(event, "hall")

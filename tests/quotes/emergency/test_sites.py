@@ -125,8 +125,19 @@ def test_every_option_of_a_site_passes_every_check(company: None, body: PublicBo
     assert full
     assert all(check["passed"] or not check["binding"] for check in checks)
     assert part
-    assert not full & set(part)
+    alone = {one["set_code"] for one in site.options if one["share"] == 1 and one["count"] == 1}
+    assert full
+    assert not alone & set(part)
     assert site.sizing["sets"]
+
+
+def test_one_of_a_pair_is_tried_for_part_of_the_load(company: None, body: PublicBody) -> None:
+    site = site_made(body, loads=PRIORITIES, partial_load_ok=True)
+    SetType.objects.exclude(code="T60").update(offered=False)
+    site_size(site_id=site.pk, now=NOW)
+    site.refresh_from_db()
+    found = [(one["count"], one["share"] < 1) for one in site.options]
+    assert found == [(2, False), (1, True)]
 
 
 PRIORITIES = [
