@@ -1,6 +1,6 @@
-"""The manager's tools: fleet, rate cards, fees, taxes, tables as CSV, comparison, webhooks,
-emergencies."""
+"""The manager's tools: fleet, rate cards, fees, taxes, tables as CSV, comparison, keys,
+webhooks, emergencies."""
 
-from quotes.admin import emergency, fleet, orders, rates, webhooks
+from quotes.admin import emergency, fleet, keys, orders, rates, webhooks
 
-__all__ = ["emergency", "fleet", "orders", "rates", "webhooks"]
+__all__ = ["emergency", "fleet", "keys", "orders", "rates", "webhooks"]

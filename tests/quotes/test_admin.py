@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from typing import Any
 
 import pytest
@@ -10,12 +12,15 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
-from intake.models import Event
+from intake.api.keys import key_make
+from intake.models import ApiKey, Event
 from quotes.demo.people import people_load
 from quotes.models import Rate, RateCard, Unit
 from quotes.tables.catalogue import TABLES
 from quotes.tables.writing import table_text
-from tests.quotes.cast import quoted
+from tests.config.api.caller import Caller, problem
+from tests.quotes.cast import NOW, quoted
+from tests.quotes.emergency.conftest import body_made
 
 pytestmark = pytest.mark.django_db
 LISTS = [
@@ -120,3 +125,40 @@ def test_a_changed_record_is_kept_with_before_and_after(manager: Client) -> None
     manager.post(reverse("admin:quotes_unit_change", args=[unit.pk]), form)
     kept = Event.objects.get(kind="owner_record_changed")
     assert kept.data["changes"] == "state in_service -> workshop"
+
+
+def key_asked(client: Client, **changes: Any) -> Any:
+    form = {"client_name": "county", "may": ["sites_read"], "organisation": "", "days": "365"}
+    address = reverse("admin:intake_apikey_add")
+    return client.post(address, {**form, **changes}, follow=True)
+
+
+def test_a_key_is_made_shown_once_succeeded_and_ended(manager: Client) -> None:
+    body = body_made()
+    page = key_asked(manager, organisation=body.organisation_id).content.decode()
+    (text,) = re.findall(r"swk_[\w-]{43}", page)
+    assert json.loads(Caller(text=text).get("sites").content)["items"] == []
+    shown = manager.get(reverse("admin:intake_apikey_changelist")).content.decode()
+    assert "Alder County" in shown
+    assert text not in shown
+    key = ApiKey.objects.get()
+    assert manager.get(reverse("admin:intake_apikey_change", args=[key.pk])).status_code == 200
+    for action, count in (("new_key", 2), ("end_key", 2)):
+        chosen = {"action": action, "_selected_action": [key.pk]}
+        manager.post(reverse("admin:intake_apikey_changelist"), chosen)
+        assert ApiKey.objects.count() == count
+    problem(Caller(text=text).get("sites"), 401, "authentication_failed")
+    assert Event.objects.filter(kind="owner_record_changed").count() == 3
+
+
+def test_a_key_of_no_body_or_of_another_person_is_refused(manager: Client) -> None:
+    assert "Choose the public body" in key_asked(manager).content.decode()
+    other = User.objects.get(username="senior")
+    key_make(client_name="desk tool", scopes=["cases"], now=NOW, acts_as=other)
+    refused = key_asked(manager, client_name="desk tool", may=["owner"]).content.decode()
+    assert "acts as somebody else" in refused
+    key_asked(manager, client_name="my tool", may=["owner"])
+    acting = ApiKey.objects.get(client__name="my tool").client.acts_as
+    assert acting is not None
+    assert acting.username == "manager"
+    assert ApiKey.objects.count() == 2
