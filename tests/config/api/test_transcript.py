@@ -1,4 +1,4 @@
-"""The page `config/API.md`, done as it is written, from a job to an order."""
+"""The page `config/API.md`, done as it is written: from a job to an order, and for sites."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from tests.config.api.caller import Caller
 from tests.intake.desk.cast import person
 from tests.live_stack import ROOT
 from tests.quotes.cast import deliver_all
+from tests.quotes.emergency.conftest import body_made
 
 PAGE = (ROOT / "config" / "API.md").read_text()
 STEPS = re.findall(r"```sh\ncurl (.*?)```\nexpect: (\d+) `(.*?)`", PAGE, re.DOTALL)
@@ -40,10 +41,13 @@ def curl(line: str) -> HttpResponse:
 
 
 def filled(line: str, known: dict[str, str]) -> str:
-    """The line with its variables put in, the longest name first."""
-    for name in sorted(known, key=len, reverse=True):
-        line = line.replace(f"${name}", known[name])
-    return line
+    """The line with its variables put in where a shell would: not between single quotes."""
+    parts = re.findall(r"'[^']*'|[^']+", line)
+    return "".join(part if part.startswith("'") else expanded(part, known) for part in parts)
+
+
+def expanded(text: str, known: dict[str, str]) -> str:
+    return re.sub(r"\$([A-Z]+)", lambda found: known[found[1]], text)
 
 
 def learnt(known: dict[str, str], response: HttpResponse) -> None:
@@ -52,7 +56,7 @@ def learnt(known: dict[str, str], response: HttpResponse) -> None:
     if "ETag" in response:
         known["TAG"] = response["ETag"].replace('"', '\\"')
     for variable, name in {
-        "REFERENCE": "reference", "REVISION": "revision", "TERMS": "terms_version",
+        "REFERENCE": "reference", "REVISION": "revision", "TERMS": "terms_version", "ID": "id",
     }.items():  # fmt: skip
         if name in found:
             known[variable] = str(found[name])
@@ -60,11 +64,13 @@ def learnt(known: dict[str, str], response: HttpResponse) -> None:
 
 def test_the_page_leads_from_a_job_to_an_order(caller: Caller) -> None:
     desk = Caller(name="desk tool", scopes=("cases",), acts_as=person("sol", "senior_rep"))
-    known = {"SITE": "", "KEY": caller.text, "DESK": desk.text}
+    scopes = ("sites_read", "sites_write", "emergency")
+    county = Caller(name="county", scopes=scopes, organisation=body_made().organisation)
+    known = {"SITE": "", "KEY": caller.text, "DESK": desk.text, "COUNTY": county.text}
     for line, status, words in STEPS:
         response = curl(filled(line, known))
         assert response.status_code == int(status), (line, response.content)
         assert words in response.content.decode(), (line, response.content)
         learnt(known, response)
         deliver_all()
-    assert len(STEPS) == 9
+    assert len(STEPS) == 13
