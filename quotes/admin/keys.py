@@ -43,7 +43,7 @@ class KeyForm(forms.ModelForm):  # type: ignore[type-arg]
     )
     organisation = forms.ModelChoiceField(
         label=_("Public body"),
-        queryset=Organisation.objects.filter(public_body=True).order_by("name"),
+        queryset=Organisation.objects.exclude(public_body_entry=None).order_by("name"),
         required=False,
         help_text=_("Whose sites it keeps; for sites_read and sites_write."),
     )

@@ -29,6 +29,7 @@ from quotes.emergency.sites.tables import upload_read, upload_take, uploads_keep
 from quotes.models import Need, PublicBody, SiteUpload, StandingSite
 
 TAG = "sites"
+NO_BODY = "This key belongs to no public body on file: the owner enters it under Public bodies."
 READ, WRITE, ASK, DESK = "sites_read", "sites_write", "emergency", "cases"
 
 
@@ -55,7 +56,7 @@ class SiteView(ApiView):
         rows = PublicBody.objects.select_related("organisation")
         found = rows.filter(organisation=self.client.organisation_id).first()
         if found is None:
-            raise PermissionDenied("This key belongs to no public body that is on file.")
+            raise PermissionDenied(NO_BODY)
         return found
 
     def sites(self) -> QuerySet[StandingSite]:
