@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import re
+import shlex
+from importlib import import_module
+from importlib.metadata import entry_points
 from pathlib import Path
 
 import yaml
+from django.core.management import get_commands
 
 from config.broker import QUEUES
+from config.command import OWN_COMMANDS
 
 ROOT = Path(__file__).resolve().parents[2]
 READ = re.compile(
     r"(?:env\.\w+\(\s*|environ\.get\(\s*|environ\.setdefault\(\s*|environ\[)\"([A-Z][A-Z_]+)\""
 )
+NAMES = ("config.", "python:config.")  # modules, as the programs are told of them
 SET_BY_US = {"DJANGO_SETTINGS_MODULE", "SETWRIGHT_DEMO", "ORT_DISABLE_TELEMETRY"}
 
 
@@ -47,6 +53,31 @@ def test_the_compose_file_sets_what_there_is_and_serves_every_queue() -> None:
         queue for line in workers for queue in line.split("--queues ")[1].split()[0].split(",")
     }
     assert set(QUEUES) - served == {"ocr"}, "photos need the extra `ocr` and a worker of their own"
+
+
+def run_by_compose() -> list[list[str]]:
+    """The commands of our own services, a shell's taken apart."""
+    services = yaml.safe_load((ROOT / "config/compose.yaml").read_text())["services"].values()
+    lines = [one["command"] for one in services if one.get("image") == "setwright"]
+    return [
+        shlex.split(part)
+        for line in lines
+        for part in line.removeprefix('sh -c "').rstrip('"').split(" && ")
+    ]
+
+
+def test_the_compose_file_runs_what_there_is() -> None:
+    commands = run_by_compose()
+    assert {words[0] for words in commands} == {"setwright", "gunicorn", "celery"}
+    assert len(commands) == 7
+    for program, *words in commands:
+        assert entry_points(group="console_scripts", name=program)
+        if program == "setwright":
+            assert words[0] in {*OWN_COMMANDS, *get_commands()}
+        named = [word.removeprefix("python:") for word in words if word.startswith(NAMES)]
+        assert program == "setwright" or named
+        for module in named:
+            import_module(module.partition(":")[0])
 
 
 def test_the_pages_for_operators_name_every_queue() -> None:
