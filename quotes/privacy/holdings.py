@@ -109,7 +109,10 @@ HOLDINGS = (
         Need,
         "request",
         blank={
-            "name": ERASED, "contact_name": ERASED, "night_phone": ERASED, "place": "",
+            "name": ERASED,
+            "contact_name": ERASED,
+            "night_phone": ERASED,
+            "place": "",
             "call_note": "",
         },
         search=("requirement", "options", "findings", "connection_data", "person_reason"),
