@@ -5,7 +5,8 @@
 3. A search in whole numbers among the columns that cost little more than the best at these prices,
    then area by area.
 4. Each later goal goes the same way, with those before it held at what was reached: a bound is
-   that of the plans which are at least as good in every goal before.
+   that of the plans which are at least as good in every goal before. Such a plan keeps the goals
+   held, so what bounds every plan that keeps them (``prices``) bounds it as well.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ import numpy as np
 from quotes.emergency.allocation.areas import Areas
 from quotes.emergency.allocation.ascent import ascend
 from quotes.emergency.allocation.dealing import dealt, ranks_first, scarce_first
-from quotes.emergency.allocation.goals import Stage, better, reached, stages, weighted
+from quotes.emergency.allocation.goals import RATIO, Stage, better, reached, stages, weighted
 from quotes.emergency.allocation.grid import Floats, Grid, Whole
 from quotes.emergency.allocation.master import search
 from quotes.emergency.allocation.pools import Pools
@@ -29,9 +30,9 @@ from quotes.emergency.allocation.relaxation import Relaxation, cheapest
 
 GUIDE = 1e-3  # weight of the goal to come, to tell columns of equal cost apart
 SERVED = 60.0  # what a unit of the last rank is worth in hours of lateness, in the first search
+FIRST = 1e3  # the same, in the search that is for the ranks before all
 NEAR = 3.0  # columns of a search over the whole plan, by demand
-FIRST = 1e3  # the same, where a search is for the ranks before all
-GIFTS = 12  # cheapest gifts of each demand among which the ranks are served best
+GIFTS = 12  # cheapest gifts of each demand, among which that search chooses
 ENOUGH = 2e-3  # a goal this near its bound is not bettered any more
 
 
@@ -138,22 +139,17 @@ class Large:
         grid, relaxed, enough = self.grid, self.relaxed, self.relaxed.bound + near
         left = until - time.monotonic()
         areas = Areas(grid, self.apart)
-        for share in (0.5,):
-            self.plan = areas.better(cost, held, relaxed, self.plan, enough, until - share * left)
-            if cost.total(grid, self.plan) > enough:
-                both = np.intersect1d(relaxed.whole(), self.plan)
-                self._around(cost, held, both, np.setdiff1d(self.plan, both), left / 6)
+        self.plan = areas.better(cost, held, relaxed, self.plan, enough, until - left / 2)
+        if cost.total(grid, self.plan) > enough:
+            self._around(cost, held, left / 6)
         self.plan = areas.better(cost, held, relaxed, self.plan, enough, until)
 
-    def _around(
-        self, cost: Cost, held: Sequence[Held], fixed: Whole, start: Whole, seconds: float
-    ) -> None:
-        """What is fixed stays so; the rest is searched among the columns near the relaxation."""
-        grid = self.grid
-        near = self._near()
-        found = np.union1d(fixed, search(grid, cost, held, near, start, fixed, seconds))
-        if cost.total(grid, found) < cost.total(grid, self.plan):
-            self.plan = found
+    def _around(self, cost: Cost, held: Sequence[Held], seconds: float) -> None:
+        """What plan and relaxation agree on stays; the rest is searched near the relaxation."""
+        both = np.intersect1d(self.relaxed.whole(), self.plan)
+        rest = np.setdiff1d(self.plan, both)
+        found = search(self.grid, cost, held, self._near(), rest, both, seconds)
+        self.plan = np.union1d(both, found)
 
     def _near(self) -> Whole:
         """Columns near the relaxation, as many as a search over all yards can take."""
@@ -192,8 +188,7 @@ class Large:
         if self.relaxed.held:
             goals = np.append(had.held, 1.0)
         else:
-            ratios = [SERVED * 4.0**n for n in reversed(range(len(self.firsts)))]
-            goals = np.array(ratios)
+            goals = SERVED * RATIO ** np.arange(len(self.firsts))[::-1]
         return Prices(had.stocks, had.trucks, had.sites, goals[:count])
 
 
