@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from intake.events.services import event_record
 from intake.models import HireRequest, Status
 from intake.outbox.services import outbox_put
+from intake.requests.errors import MoveRefused
 from intake.requests.status import request_move
 from intake.webhooks.services import webhook_emit
 from quotes.acceptance.errors import OfferClosed
@@ -47,7 +48,10 @@ def quote_accept(
     quote = Quote.objects.select_related("request", "run", "branch").get(pk=quote_id)
     _refuse_closed(quote, terms_version, now)
     with transaction.atomic():
-        _offer_close(quote, QuoteState.ACCEPTED, Status.ORDERED)
+        try:
+            _offer_close(quote, QuoteState.ACCEPTED, Status.ORDERED)
+        except MoveRefused:  # lost a race: told the same as whoever comes later
+            raise OfferClosed from None
         order = _order_make(quote, now)
         _units_hold(quote, order, now)
         out_units_open(order=order, now=now)
