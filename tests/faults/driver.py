@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Any
 
 import requests
@@ -72,6 +73,14 @@ class Driver(Customer):
             if self.stopping.wait(self.chance.uniform(0.1, 0.5)):
                 return
 
+    def sign_in_again(self, where: str, filled: dict[str, str]) -> None:
+        """A clock that jumped ended the session; what was filled in stays, under a fresh token."""
+        self.ledger.counted("signed out")
+        with suppress(requests.RequestException):
+            token = self.page(where).select_one("input[name=csrfmiddlewaretoken]")
+            assert isinstance(token, Tag)
+            filled["csrfmiddlewaretoken"] = str(token["value"])
+
     def told(self, where: str, filled: dict[str, str], photo: bytes) -> dict[str, Any] | None:
         """Send the form once; return what the script is told, nothing where that is no answer."""
         try:
@@ -85,6 +94,9 @@ class Driver(Customer):
             return None
         if answer.status_code >= 500:
             self.ledger.counted(f"page answered {answer.status_code}")
+            return None
+        if "/sign-in/" in answer.headers.get("Location", ""):
+            self.sign_in_again(where, filled)
             return None
         if answer.status_code not in (200, 201):
             raise AssertionError(f"{where}: {answer.status_code} {answer.text[:500]}")

@@ -194,6 +194,11 @@ class Plant:
         files = sorted(self.home.glob("*.log"))
         return "\n".join(f"--- {p.name}\n{p.read_text(errors='replace')[-4000:]}" for p in files)
 
+    def last_words(self, name: str) -> str:
+        """Return how a process ended, and the end of its log."""
+        text = (self.home / f"{name}.log").read_text(errors="replace")
+        return f"exit code {self.processes[name].returncode}\n{text[-1500:]}"
+
     def end(self) -> None:
         for name in list(self.processes):
             self.kill(name)

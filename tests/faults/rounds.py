@@ -144,6 +144,7 @@ def answered(here: Stage, tally: Tally) -> None:
     while True:
         for name in [n for n, process in plant.processes.items() if process.poll() is not None]:
             tally.ended[name] += 1
+            print(f"{name} ended by itself:", plant.last_words(name), flush=True)
             plant.processes.pop(name)
             plant.start_part(name)
         if plant.answers():
