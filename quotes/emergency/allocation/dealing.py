@@ -18,11 +18,14 @@ def ranks_first(problem: Problem, grid: Grid, cost: Floats, gifts: Whole) -> Who
 
 
 def scarce_first(grid: Grid) -> Floats:
-    """The largest share first, then the demands with the fewest ways to be served."""
+    """The largest share first, then the demands with the fewest ways to be served, then near yards.
+
+    Kilometres count for all sets together, so that one set goes before a pair.
+    """
     ways = np.bincount(grid.demand)[grid.demand]
     share = np.array([gift.option.share for gift in grid.given])
-    count = grid.routes.count[grid.route]
-    return np.asarray(-1e9 * share + 1e3 * ways + count)
+    order = np.lexsort((grid.routes.distance_km[grid.route], ways, -share))
+    return np.argsort(order).astype(np.float64)
 
 
 def dealt(grid: Grid, order: Iterable[int]) -> Whole:

@@ -104,7 +104,7 @@ class Large:
         none = np.array([], dtype=np.int64)
         gifts, no_trip = cheapest(grid, found, GIFTS), np.zeros((len(grid.routes.yard), 1))
         worth = weighted(self.firsts, FIRST).plus(Cost(found.gift, no_trip), 1.0)
-        chosen = search(grid, worth, (), gifts, none, none, seconds / 2, trucks=False)
+        chosen = search(grid, worth, (), gifts, self.plan, none, seconds / 2, trucks=False)
         own, every = grid.gift_of(chosen), np.arange(grid.count)
         order = [ranks_first(self.problem, grid, found.gift, some) for some in (own, every)]
         first = dealt(grid, np.concatenate(order))
