@@ -16,6 +16,7 @@ from django.utils import timezone
 from PIL import Image
 
 from intake.audit.breach import Breach
+from intake.audit.snapshot import snapshot
 from intake.models import Answer, Event, HireRequest, OutboxMessage, RequestPhoto, Status
 from quotes.management.commands.audit import breaches
 from quotes.models import Booking, Order, SignOff
@@ -46,15 +47,16 @@ class Verdict:
 
 
 def judged(ledger: Ledger, *, at_rest: bool) -> Verdict:
-    """Compare the customers' notes with the database and run the audit.
+    """Compare the customers' notes with one moment of the database, and run the audit.
 
     What was acknowledged is noted before the database is read, and what is there is read before it
     is looked up among the notes: customers call all the while.
     """
     verdict, entries = Verdict(), ledger.copy()
-    verdict.lost += lost(entries)
-    verdict.doubled += doubled(entries)
-    effects = effects_there()
+    with snapshot():
+        verdict.lost += lost(entries)
+        verdict.doubled += doubled(entries)
+        effects = effects_there()
     verdict.untold += untold(effects, ledger)
     found = breaches(now=timezone.now())
     verdict.breaches += [one for one in found if at_rest or one.code not in NOT_YET]
