@@ -19,7 +19,7 @@ import numpy as np
 from quotes.emergency.allocation.areas import Areas
 from quotes.emergency.allocation.ascent import ascend
 from quotes.emergency.allocation.dealing import dealt, ranks_first, scarce_first
-from quotes.emergency.allocation.goals import RATIO, Stage, better, reached, stages, weighted
+from quotes.emergency.allocation.goals import RATIO, SAME, Stage, better, reached, stages, weighted
 from quotes.emergency.allocation.grid import Floats, Grid, Whole
 from quotes.emergency.allocation.master import search
 from quotes.emergency.allocation.pools import Pools
@@ -52,7 +52,7 @@ class Large:
         """All goals in turn: the ranks together with lateness, then lateness, and what follows."""
         until = time.monotonic() + seconds
         most = self._pooled([None] * len(self.firsts), seconds / 12)
-        self._served(until - 0.5 * seconds)
+        self._served(most, until - 0.5 * seconds)
         bounds = self._rank_bounds(most, seconds / 12)
         goals = [
             goal_of(stage.name, value, min(value, bound))
@@ -82,7 +82,7 @@ class Large:
             return most
         return self._pooled(values, seconds)
 
-    def _served(self, until: float) -> None:
+    def _served(self, most: Sequence[float], until: float) -> None:
         """Ranks and lateness in one goal: a plan led by its prices."""
         grid = self.grid
         cost = weighted(self.firsts, SERVED).plus(_guided(self.rest, 0), 1.0)
@@ -94,9 +94,20 @@ class Large:
         self.relaxed.solve((until - time.monotonic()) * 0.5)
         self._led(cost, (until - time.monotonic()) / 3)
         near = ENOUGH * self.rest[0].cost.total(grid, self.plan)
-        ranks = reached(self.firsts, grid, self.plan)
-        held = [Held(s.cost, v) for s, v in zip(self.firsts, ranks, strict=True)]
-        self._search(cost, held, near, until)
+        self._search(cost, self._firm(most), near, until)
+
+    def _firm(self, most: Sequence[float]) -> list[Held]:
+        """The ranks to hold while more is searched for: those at their best, and the next.
+
+        What comes after may still be given up for the one that is not at its best.
+        """
+        found: list[Held] = []
+        for stage, bound in zip(self.firsts, most, strict=True):
+            value = stage.cost.total(self.grid, self.plan)
+            found.append(Held(stage.cost, value))
+            if value > bound + SAME:
+                break
+        return found
 
     def _led(self, cost: Cost, seconds: float) -> None:
         """Plans led by the prices: the gifts of most worth, and what the relaxation takes whole."""
