@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
+from itertools import chain
 
 from django.db.models import QuerySet
 from django.utils import timezone
@@ -19,7 +19,7 @@ from intake.audit.breach import Breach
 from intake.audit.snapshot import snapshot
 from intake.models import Answer, Event, HireRequest, OutboxMessage, RequestPhoto, Status
 from quotes.management.commands.audit import breaches
-from quotes.models import Booking, Order, SignOff
+from quotes.models import Booking, Order, SignOff, SignOffPhoto
 from tests.faults.customers import OURS
 from tests.faults.ledger import Entry, Ledger
 
@@ -55,6 +55,7 @@ def judged(ledger: Ledger, *, at_rest: bool) -> Verdict:
     verdict, entries = Verdict(), ledger.copy()
     with snapshot():
         verdict.lost += lost(entries)
+        verdict.lost += files_lost(entries) if at_rest else []
         verdict.doubled += doubled(entries)
         effects = effects_there()
     verdict.untold += untold(effects, ledger)
@@ -83,14 +84,11 @@ def lost(entries: list[Entry]) -> Iterator[str]:
 
 
 def photos_lost(entries: list[Entry]) -> Iterator[str]:
-    """Photos that were taken but have no row, or whose file is not whole."""
-    kept = {one.request.reference: one for one in RequestPhoto.objects.select_related("request")}
+    """Photos that were taken but have no row."""
+    kept = set(RequestPhoto.objects.values_list("request__reference", flat=True))
     for entry in entries:
-        photo = kept.get(entry.reference)
-        if entry.kind == "photo" and photo is None:
+        if entry.kind == "photo" and entry.reference not in kept:
             yield f"photo {entry.key}: {entry.reference} has none"
-        elif entry.kind == "photo" and photo is not None and not whole(photo):
-            yield f"photo {entry.key}: its file is not whole"
 
 
 def signatures_lost(entries: list[Entry]) -> Iterator[str]:
@@ -101,8 +99,8 @@ def signatures_lost(entries: list[Entry]) -> Iterator[str]:
             yield f"{entry.kind} {entry.key}: no sign-off"
         elif entry.kind == "sign photo" and there[entry.key].photos_missing:
             yield f"sign photo {entry.key}: it is missing"
-        elif entry.kind == "sign photo" and not photo_readable(there[entry.key]):
-            yield f"sign photo {entry.key}: its file is not there, or not whole"
+        elif entry.kind == "sign photo" and not there[entry.key].photos.all():
+            yield f"sign photo {entry.key}: there is none"
 
 
 def signed_here() -> QuerySet[SignOff]:
@@ -112,19 +110,17 @@ def signed_here() -> QuerySet[SignOff]:
     return found.select_related("out_unit__order__request").prefetch_related("photos")
 
 
-def photo_readable(signed: SignOff) -> bool:
-    try:
-        for photo in signed.photos.all():
+def files_lost(entries: list[Entry]) -> Iterator[str]:
+    """Photos of the customers whose file is not there, or cannot be opened to its last line."""
+    told = {entry.reference for entry in entries}
+    asked = RequestPhoto.objects.filter(request__reference__in=told)
+    signed = SignOffPhoto.objects.filter(sign_off__out_unit__order__request__reference__in=told)
+    for photo in chain(asked, signed):
+        try:
             with Image.open(photo.image.path) as picture:
                 picture.load()
-    except OSError:
-        return False
-    return bool(signed.photos.all())
-
-
-def whole(photo: RequestPhoto) -> bool:
-    path = Path(photo.image.path)
-    return path.exists() and path.stat().st_size == photo.bytes_kept
+        except OSError as trouble:
+            yield f"{photo.image.name}: {trouble}"
 
 
 def addresses() -> list[tuple[int, str]]:

@@ -125,9 +125,9 @@ def own_cluster() -> Iterator[Cluster]:
 
 @contextmanager
 def small_media(folder: Path) -> Iterator[bool]:
-    """Mount a small disk for photos; say whether this machine let us."""
+    """Mount a small disk, with room for every photo of a run; say whether this machine let us."""
     folder.mkdir(exist_ok=True)
-    mount = ["mount", "-t", "tmpfs", "-o", "size=4m", "tmpfs", str(folder)]
+    mount = ["mount", "-t", "tmpfs", "-o", "size=64m", "tmpfs", str(folder)]
     try:
         mounted = subprocess.run(mount, capture_output=True, check=False).returncode == 0
     except FileNotFoundError:
