@@ -74,10 +74,16 @@ def failing(result: Document) -> list[str]:
 
 
 def figure(value: object, unit: str) -> str:
-    """A figure as the desk writes it; a missing one is a dash."""
+    """A figure, or several, as the desk writes them; a missing one is a dash."""
     if value is None or value == "":
         return "–"
-    if isinstance(value, bool) or not isinstance(value, int | float):
+    if isinstance(value, Mapping):
+        return ", ".join(f"{name}: {figure(one, unit)}" for name, one in value.items()) or "–"
+    if isinstance(value, list | tuple):
+        return ", ".join(figure(one, unit) for one in value) or "–"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if not isinstance(value, int | float):
         return str(value).replace("_", " ")
     written = f"{value:,.1f}" if abs(value) < 100 else f"{value:,.0f}"
     return f"{written.removesuffix('.0')} {unit}".strip()
