@@ -92,7 +92,9 @@ def test_a_warning_is_no_failing_check() -> None:
 @pytest.mark.parametrize(
     ("value", "unit", "written"),
     [(16.74, "%", "16.7 %"), (3.0, "%", "3 %"), (1234.5, "L", "1,234 L"), (None, "kW", "–"),
-     ("cam_lock", "", "cam lock"), (True, "", "True")],
+     ("cam_lock", "", "cam lock"), (True, "", "yes"),
+     ({}, "", "–"), ({"480Y/277": 1, "208Y/120": 0}, "", "480Y/277: 1, 208Y/120: 0"),
+     ([20, 30.5], "kW", "20 kW, 30.5 kW")],
 )  # fmt: skip
 def test_figures_are_written_as_a_rep_reads_them(value: Any, unit: str, written: str) -> None:
     assert figure(value, unit) == written
