@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import errno
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
+import time
 import uuid
 from contextlib import suppress
 from dataclasses import dataclass
@@ -31,6 +33,8 @@ from intake.requests.errors import AnswerRefused
 LARGEST_BYTES = 15_000_000
 MOST_PHOTOS = 12
 SECONDS = 30
+FOLDER = "setwright-photo-"
+LEFT_AFTER_S = 600
 
 log = structlog.get_logger(__name__)
 
@@ -92,13 +96,22 @@ def file_keep(image: FieldFile, name: str, content: bytes) -> None:
 
 def photo_made_anew(upload: UploadedFile[Any]) -> FreshPhoto:
     """The photo as a fresh JPEG, or ``AnswerRefused`` with what is wrong with it."""
-    with tempfile.TemporaryDirectory(prefix="setwright-photo-") as folder:
+    leftovers_cleared()
+    with tempfile.TemporaryDirectory(prefix=FOLDER) as folder:
         source, target = Path(folder, "in"), Path(folder, "out.jpg")
         with source.open("wb") as file:
             for chunk in upload.chunks():
                 file.write(chunk)
         width_px, height_px = _reencoded_apart(source, target)
         return FreshPhoto(target.read_bytes(), width_px, height_px)
+
+
+def leftovers_cleared() -> None:
+    """Delete what a killed process left of an upload: an original may tell where it was taken."""
+    for folder in Path(tempfile.gettempdir()).glob(f"{FOLDER}*"):
+        with suppress(OSError):
+            if time.time() - folder.stat().st_mtime > LEFT_AFTER_S:
+                shutil.rmtree(folder, ignore_errors=True)
 
 
 def _reencoded_apart(source: Path, target: Path) -> tuple[int, int]:

@@ -1,7 +1,10 @@
 """Photos from strangers: what is taken is made anew, what is refused says why."""
 
 import io
+import os
 import struct
+import tempfile
+import time
 import zlib
 from pathlib import Path
 from typing import Any
@@ -79,6 +82,19 @@ def test_location_is_gone_and_the_picture_stands_upright(customer: Visitor) -> N
     with Image.open(photo.image.path) as kept:
         assert not kept.getexif()
     assert (photo.width_px, photo.height_px) == (240, 320)
+
+
+def test_the_original_of_an_upload_that_was_cut_off_does_not_stay(
+    customer: Visitor, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    cut_off, at_work = tmp_path / "setwright-photo-old", tmp_path / "setwright-photo-new"
+    for folder in (cut_off, at_work):
+        folder.mkdir()
+        (folder / "in").write_bytes(b"as it came")
+    os.utime(cut_off, (time.time() - 3600,) * 2)
+    add(customer, picture())
+    assert [path.name for path in tmp_path.glob("setwright-photo-*")] == [at_work.name]
 
 
 def test_a_large_photo_is_shrunk(customer: Visitor) -> None:
