@@ -11,21 +11,21 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from intake.api.documents import moment
 from intake.api.etags import etag, tagged
 from intake.api.idempotency import idempotent, key_of
 from intake.api.operations import IDEMPOTENCY, REFERENCE, operation
 from intake.api.pages import PageQuery, page_of
 from intake.api.problems import FieldsRefused, error_item
 from intake.api.reading import fields_read
+from intake.api.shapes import Shape
 from intake.api.view import ApiView
 from intake.models import ApiRequest
+from quotes.api.need_shapes import NeedStanding, need_standing
 from quotes.emergency.express.forms import ExpressForm
 from quotes.emergency.express.services import express_accept
 from quotes.models import Need
 
 TAG = "emergency"
-Shape = serializers.Serializer[Any]
 
 
 class EmergencyAsked(Shape):
@@ -51,16 +51,9 @@ class EmergencyAsked(Shape):
     email = serializers.CharField(max_length=200, required=False)
 
 
-class Emergency(Shape):
+class Emergency(NeedStanding):
     reference = serializers.CharField(help_text="Also of the request: `/api/v1/requests/…`.")
     state = serializers.CharField()
-    rank = serializers.IntegerField(help_text="1 goes first.")
-    rank_reason = serializers.CharField()
-    need_by = serializers.DateTimeField()
-    life_safety = serializers.BooleanField()
-    needs_person = serializers.BooleanField()
-    call_back_by = serializers.DateTimeField(allow_null=True)
-    accepted_at = serializers.DateTimeField()
 
 
 class EmergencyPage(Shape):
@@ -70,13 +63,7 @@ class EmergencyPage(Shape):
 
 def need_document(need: Need) -> dict[str, Any]:
     """An emergency request as its client sees it."""
-    names = ("state", "rank", "rank_reason", "life_safety", "needs_person")
-    moments = ("need_by", "call_back_by", "accepted_at")
-    return {
-        "reference": need.key,
-        **{name: getattr(need, name) for name in names},
-        **{name: moment(getattr(need, name)) for name in moments},
-    }
+    return {"reference": need.key, **need_standing(need)}
 
 
 class EmergencyView(ApiView):

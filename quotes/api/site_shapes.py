@@ -10,6 +10,7 @@ from django.utils import translation
 from rest_framework import serializers
 
 from intake.api.shapes import Shape
+from quotes.api.need_shapes import NeedStanding
 from quotes.emergency.sites.fields import GROUPS, FlagField, LengthField
 from quotes.emergency.sites.views import HOURS
 from quotes.models import NeedState
@@ -196,20 +197,13 @@ class NeedsAsked(Shape):
     )
 
 
-class SiteNeed(Shape):
+class SiteNeed(NeedStanding):
     id = serializers.IntegerField(min_value=1)
     site = serializers.CharField(help_text="`key` of the site.")
     reference = serializers.CharField(
         allow_null=True, help_text="Of the request, where a person must look at it."
     )
     state = serializers.ChoiceField(NEED_STATES)
-    rank = serializers.IntegerField(help_text="1 goes first.")
-    rank_reason = serializers.CharField()
-    need_by = serializers.DateTimeField()
-    life_safety = serializers.BooleanField()
-    needs_person = serializers.BooleanField()
-    call_back_by = serializers.DateTimeField(allow_null=True)
-    accepted_at = serializers.DateTimeField()
 
 
 class SiteNeeds(Shape):

@@ -12,6 +12,7 @@ from django.db import IntegrityError, transaction
 from intake.api.documents import moment
 from intake.api.problems import FieldsRefused, error_item
 from intake.models import Organisation
+from quotes.api.need_shapes import need_standing
 from quotes.api.site_shapes import FIELDS
 from quotes.emergency.sites.fields import FlagField, LengthField
 from quotes.emergency.sites.forms import LENGTHS, LoadForm, SiteForm, site_initial
@@ -118,13 +119,11 @@ def _given(name: str, value: Any) -> Any:
 
 def need_document(need: Need) -> Document:
     """What is asked for a site, and where it stands."""
-    names = ("id", "state", "rank", "rank_reason", "life_safety", "needs_person")
-    moments = ("need_by", "call_back_by", "accepted_at")
     return {
+        "id": need.pk,
         "site": need.key,
         "reference": need.request.reference if need.request else None,
-        **{name: getattr(need, name) for name in names},
-        **{name: moment(getattr(need, name)) for name in moments},
+        **need_standing(need),
     }
 
 
