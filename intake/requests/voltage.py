@@ -37,12 +37,17 @@ class VoltageHint:
 
 
 def voltage_hint(rows: Iterable[RequestLoad], supply: str, plugs: Iterable[str]) -> VoltageHint:
-    """The hint beside the question of the voltage; it decides nothing and blocks nothing."""
+    """The hint beside the question of the voltage; it decides nothing and blocks nothing.
+
+    What the plates point at stays whatever is chosen: a hint that goes away moves the button
+    below it from under the finger, and the press is lost.
+    """
     loads = plates_read(rows)
+    points_at = _named(_likely(loads))
     if not supply or supply == "unsure":
-        return VoltageHint(points_at=_named(_likely(loads)))
+        return VoltageHint(points_at)
     doubts = [*_plates_that_disagree(loads, supply), *_plugs_that_disagree(plugs, supply)]
-    return VoltageHint(doubts=tuple(doubts))
+    return VoltageHint(points_at, tuple(doubts))
 
 
 def plates_read(rows: Iterable[RequestLoad]) -> list[Load]:

@@ -265,6 +265,22 @@ def test_a_voltage_that_does_not_fit_the_plates_is_said_at_once(page: Page) -> N
     page.wait_for_selector("#voltage-hint .notice-warn", state="detached")
 
 
+def test_choosing_the_voltage_of_the_plates_moves_no_button(page: Page) -> None:
+    """A button that moves between finger down and finger up is not pressed."""
+    walk = Walk(page)
+    walk.start("dewatering")
+    walk.equipment(DEWATERING)
+    page.goto(f"{walk.request_address}voltage/")
+    press = page.locator(".sheet .actions button")
+    press.scroll_into_view_if_needed()
+    before = press.bounding_box()
+    with page.expect_response(lambda answer: answer.url.endswith("/voltage/hint/")) as hinted:
+        page.locator("#q-supply-3").evaluate("choice => choice.click()")
+    hinted.value.finished()
+    page.wait_for_selector("#kept:has-text('Saved')")
+    assert press.bounding_box() == before
+
+
 def test_fast_typing_and_errors_raise_no_false_conflict(page: Page) -> None:
     """Keeping what is typed and sending it do not fight each other."""
     Walk(page).start("dewatering")

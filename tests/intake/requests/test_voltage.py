@@ -36,6 +36,11 @@ def test_a_plate_and_a_plug_that_disagree_are_named() -> None:
     )
 
 
+@pytest.mark.parametrize("chosen", ["", "unsure", "480Y/277", "120/240"])
+def test_what_the_plates_point_at_stays_whatever_is_chosen(chosen: str) -> None:
+    assert voltage_hint([row("15 hp 460 V 3 ph")], chosen, []).points_at.startswith("480 volts")
+
+
 def test_what_agrees_is_not_doubted() -> None:
     assert voltage_hint([row("15 hp 460 V 3 ph")], "480Y/277", ["L16-30"]).doubts == ()
 
