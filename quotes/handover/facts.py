@@ -6,6 +6,7 @@ from typing import Any
 
 from django.utils import translation
 
+from intake.qr_code import qr_svg
 from quotes.documents.facts import (
     accessory_facts,
     company_facts,
@@ -14,7 +15,6 @@ from quotes.documents.facts import (
     moment,
     site_facts,
 )
-from quotes.documents.pdf import qr_svg
 from quotes.handover.card import start_card
 from quotes.handover.checklist import DELIVERY, Group, checklist
 from quotes.handover.triage import triage_graph

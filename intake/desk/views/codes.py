@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import segno
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -22,6 +21,7 @@ from intake.desk.second_factor import (
 )
 from intake.desk.services.codes import device_confirm, device_offered, devices_remove
 from intake.desk.sessions import others_end
+from intake.qr_code import qr_svg
 
 OFF_REFUSED = (
     "Codes are switched off only by who signed in with one: sign out, sign in with a code "
@@ -68,7 +68,6 @@ def _page(request: HttpRequest, user: User, refused: str = "") -> HttpResponse:
     }
     if not on:
         device = device_offered(user=user)
-        drawn = segno.make(device.config_url).svg_inline(scale=4, border=4, light="#fff")
-        context["drawing"] = mark_safe(drawn)  # noqa: S308 - drawn here, from our own address
+        context["drawing"] = mark_safe(qr_svg(device.config_url))  # noqa: S308 - drawn here, from our own address
         context["secret"] = device.config_url.partition("secret=")[2].partition("&")[0]
     return render(request, "intake/desk/codes.html", context, status=422 if refused else 200)
