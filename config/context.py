@@ -13,9 +13,7 @@ from django.utils.functional import SimpleLazyObject
 from intake.prepared import Prepared
 from quotes.models import HireCompany
 
-COMPANY = Prepared(
-    lambda least: HireCompany.objects.filter(pk__gte=least).order_by("pk")[:1], example=-1
-)
+COMPANY = Prepared(lambda: HireCompany.objects.order_by("pk")[:1])
 
 
 def installation(request: HttpRequest) -> dict[str, Any]:
@@ -29,7 +27,7 @@ def installation(request: HttpRequest) -> dict[str, Any]:
 
 def hire_company() -> dict[str, str] | None:
     """Return the owner's name and phone, the phone also as a link can dial it."""
-    company = COMPANY.first(0)
+    company = COMPANY.first()
     if company is None:
         return None
     return {

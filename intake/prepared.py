@@ -6,46 +6,147 @@ For a wide table Django needs several times as long to write the SQL as the data
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
 from functools import cached_property
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar, cast
+from uuid import UUID
 
 from django.contrib.auth.models import User
+from django.db import connections, router, transaction
+from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.backends.utils import CursorWrapper
 from django.db.models import Model, QuerySet
+from django.db.models.sql import UpdateQuery
+from django.db.models.sql.compiler import SQLCompiler
 
-Row = TypeVar("Row", bound=Model)
-Value = TypeVar("Value", int, str)
+Row = TypeVar("Row")
+Value = int | str | date | UUID
+# examples, where a query asks for such a value
+A_KEY = -1
+AN_ID = UUID(int=0)
+A_DAY, ANOTHER_DAY = date(1, 1, 1), date(1, 1, 2)
+A_MOMENT, ANOTHER_MOMENT = datetime(1, 1, 1, tzinfo=UTC), datetime(1, 1, 2, tzinfo=UTC)
+Convert = Callable[[Any, Any, BaseDatabaseWrapper], Any]
+Converters = tuple[tuple[int, tuple[Convert, ...], Any], ...]  # column, functions, expression
 
 
-class Prepared(Generic[Row, Value]):
-    """The rows of a query that depends on one value.
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """SQL, the values in its places, and the places of the examples in their order."""
 
-    ``example`` is such a value, unlike all others that the query compares with.
+    sql: str
+    values: tuple[object, ...]
+    places: tuple[int, ...]
+
+    def run(self, cursor: CursorWrapper, values: tuple[Value, ...]) -> None:
+        given: list[Any] = list(self.values)
+        for at, value in zip(self.places, values, strict=True):
+            given[at] = _adapted(cursor.db, value)
+        cursor.execute(self.sql, given)
+
+
+class Prepared(Generic[Row]):
+    """The rows of a query that depends on some values.
+
+    An example stands for each value when the SQL is written: unlike the others, and unlike
+    everything else that the query compares with. A value that is wanted in two places is two.
     """
 
-    def __init__(self, queryset: Callable[[Value], QuerySet[Row]], *, example: Value) -> None:
-        self.queryset: Callable[[Value], QuerySet[Row]] = queryset
-        self.example: Value = example
+    def __init__(self, queryset: Callable[..., QuerySet[Any, Row]], *examples: Value) -> None:
+        self.queryset: Callable[..., QuerySet[Any, Row]] = queryset
+        self.examples: tuple[Value, ...] = examples
 
     @cached_property
-    def _query(self) -> QuerySet[Row]:
-        return self.queryset(self.example)
+    def _query(self) -> QuerySet[Any, Row]:
+        return self.queryset(*self.examples)
 
     @cached_property
-    def _written(self) -> tuple[str, tuple[object, ...]]:
-        """The SQL, and the values in its places."""
-        sql, values = self._query.query.sql_with_params()
-        assert values.count(self.example) == 1, f"not a query of one value: {values}"
-        return str(sql), tuple(values)
+    def _compiled(self) -> tuple[_Written, tuple[str, ...], Converters]:
+        """The SQL, the model's fields by column, and what makes their values of the columns'."""
+        assert not self._query.query.select_related, "rows of one table alone"
+        compiler = self._query.query.get_compiler(self._query.db)
+        written = _written(compiler, self.examples)
+        columns = [column for column, *_ in compiler.select]
+        converters = compiler.get_converters(columns).items()
+        return (
+            written,
+            () if self._query.query.values_select else tuple(one.target.attname for one in columns),
+            tuple((at, tuple(each), column) for at, (each, column) in converters),
+        )
 
-    def rows(self, value: Value) -> list[Row]:
-        """The rows for this value, as model instances."""
-        sql, values = self._written
-        given = [value if one == self.example else one for one in values]
-        return list(self._query.model._default_manager.raw(sql, given))
+    def rows(self, *values: Value) -> list[Row]:
+        """The rows for these values: what the query gives, model instances or tuples."""
+        written, names, converters = self._compiled
+        alias = self._query.db
+        connection = connections[alias]
+        with connection.cursor() as cursor:
+            written.run(cursor, values)
+            found = [_converted(row, converters, connection) for row in cursor.fetchall()]
+        if not names:
+            return [cast(Row, tuple(row)) for row in found]
+        return [cast(Row, self._query.model.from_db(alias, names, row)) for row in found]
 
-    def first(self, value: Value) -> Row | None:
+    def first(self, *values: Value) -> Row | None:
         """The first of them, ``None`` where there is none."""
-        return next(iter(self.rows(value)), None)
+        return next(iter(self.rows(*values)), None)
+
+
+class PreparedUpdate:
+    """A change of the rows of a query; both depend on some values, as in ``Prepared``."""
+
+    def __init__(
+        self, change: Callable[..., tuple[QuerySet[Any, Any], dict[str, Any]]], *examples: Value
+    ) -> None:
+        self.change: Callable[..., tuple[QuerySet[Any, Any], dict[str, Any]]] = change
+        self.examples: tuple[Value, ...] = examples
+
+    @cached_property
+    def _compiled(self) -> tuple[_Written, str]:
+        queryset, fields = self.change(*self.examples)
+        alias = router.db_for_write(queryset.model)
+        query = cast(UpdateQuery, queryset.query.chain(UpdateQuery))
+        query.add_update_values(fields)
+        return _written(query.get_compiler(alias), self.examples), alias
+
+    def update(self, *values: Value) -> int:
+        """Change the rows for these values; return how many there were."""
+        written, alias = self._compiled
+        with transaction.mark_for_rollback_on_error(alias), connections[alias].cursor() as cursor:
+            written.run(cursor, values)
+            return int(cursor.rowcount)
+
+
+def _written(compiler: SQLCompiler, examples: tuple[Value, ...]) -> _Written:
+    sql, values = compiler.as_sql()
+    places = (_place(values, _adapted(compiler.connection, one)) for one in examples)
+    return _Written(str(sql), tuple(values), tuple(places))
+
+
+def _adapted(connection: BaseDatabaseWrapper, value: Value) -> object:
+    """A value as the database takes it."""
+    if isinstance(value, datetime):
+        return connection.ops.adapt_datetimefield_value(value)
+    if isinstance(value, date):
+        return connection.ops.adapt_datefield_value(value)
+    if isinstance(value, UUID) and not connection.features.has_native_uuid_field:
+        return value.hex
+    return value
+
+
+def _place(values: Iterable[object], example: object) -> int:
+    """Where an example stands, which must be in one place."""
+    places = [at for at, one in enumerate(values) if one == example]
+    assert len(places) == 1, f"{example!r} is not in one place of {values}"
+    return places[0]
+
+
+def _converted(row: Any, converters: Converters, connection: BaseDatabaseWrapper) -> list[Any]:
+    values = list(row)
+    for at, each, column in converters:
+        for convert in each:
+            values[at] = convert(values[at], column, connection)
+    return values
 
 
 def people_read(rows: Iterable[Model], *names: str) -> None:
@@ -55,6 +156,12 @@ def people_read(rows: Iterable[Model], *names: str) -> None:
     for row, name, pk in wanted:
         if pk is not None:
             setattr(row, name, found[pk])
+
+
+def related_rows(row: Model, name: str, prepared: Prepared[Row]) -> list[Row]:
+    """The related rows that were put on a row, else those read by its key."""
+    put: dict[str, Any] = getattr(row, "_prefetched_objects_cache", {})
+    return list(put[name]) if name in put else prepared.rows(row.pk)
 
 
 def related_put(row: Model, name: str, rows: list[Any]) -> None:

@@ -21,7 +21,7 @@ from intake.models import Case, StaffProfile
 from intake.prepared import Prepared
 
 View = Callable[..., HttpResponseBase]
-CASES = Prepared(lambda named: Case.objects.filter(request__reference=named), example="")
+CASES = Prepared(lambda named: Case.objects.filter(request__reference=named), "")
 
 
 def desk_page(permission: str, *, without_code: bool = False) -> Callable[[View], View]:

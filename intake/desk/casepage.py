@@ -41,14 +41,14 @@ from intake.requests.selectors import answers_of, rows_read_once
 from intake.steps.catalogue import STEPS
 
 HISTORY = 12
-FINDINGS = Prepared(lambda case: CaseFinding.objects.filter(case=case), example=1)
-ASKED = Prepared(lambda case: CaseQuestion.objects.filter(case=case), example=1)
-PHOTOS = Prepared(lambda request: RequestPhoto.objects.filter(request=request), example=1)
+FINDINGS = Prepared(lambda case: CaseFinding.objects.filter(case=case), -1)
+ASKED = Prepared(lambda case: CaseQuestion.objects.filter(case=case), -1)
+PHOTOS = Prepared(lambda request: RequestPhoto.objects.filter(request=request), -1)
 RUNS = Prepared(
-    lambda request: SizingRun.objects.filter(request=request).order_by("-number")[:2], example=1
+    lambda request: SizingRun.objects.filter(request=request).order_by("-number")[:2], -1
 )
 EVENTS = Prepared(
-    lambda request: Event.objects.filter(request=request).order_by("-id")[:HISTORY], example=1
+    lambda request: Event.objects.filter(request=request).order_by("-id")[:HISTORY], -1
 )
 Photos = dict[int | None, tuple[RequestPhoto, ...]]
 FIRST = {"needs_person": 0, "warning": 1, "note": 2}

@@ -14,12 +14,34 @@ from django.db.models import F
 from intake.models import InboxMark, OutboxMessage
 from intake.outbox.errors import HandedOverOutsideTransaction
 from intake.outbox.selectors import LONGEST_RETRY
+from intake.prepared import A_MOMENT, AN_ID, Prepared, PreparedUpdate
 
 MAX_LOSSES = 3
 MAX_FAILURES = 8
 FIRST_RETRY_S = 5
 ERROR_LENGTH = 500
 
+LOCKED = Prepared(
+    lambda pk: OutboxMessage.objects.select_for_update().filter(pk=pk).values_list("done_at"),
+    AN_ID,
+)
+STARTED = PreparedUpdate(
+    lambda pk: (
+        OutboxMessage.objects.filter(
+            pk=pk, done_at=None, parked_at=None, attempts__lt=F("failures") + MAX_LOSSES
+        ),
+        {"attempts": F("attempts") + 1},
+    ),
+    AN_ID,
+)
+DONE = PreparedUpdate(
+    lambda pk, now: (
+        OutboxMessage.objects.filter(pk=pk),
+        {"done_at": now, "parked_at": None},
+    ),
+    AN_ID,
+    A_MOMENT,
+)
 log = structlog.get_logger(__name__)
 
 
@@ -101,8 +123,7 @@ def message_start(*, message_id: UUID, handler: str, now: datetime) -> bool:
 
     A message that is open is counted by one statement; only for others it is asked what they are.
     """
-    wanted = OutboxMessage.objects.filter(pk=message_id, done_at=None, parked_at=None)
-    if wanted.filter(attempts__lt=F("failures") + MAX_LOSSES).update(attempts=F("attempts") + 1):
+    if STARTED.update(message_id):
         return True
     if InboxMark.objects.filter(message_id=message_id, handler=handler).exists():
         return False
@@ -129,14 +150,13 @@ def effect_once(
 
     A message that is still open under its lock has no mark: mark and end are written together.
     """
-    locked = OutboxMessage.objects.select_for_update().filter(pk=message_id)
-    still_open = list(locked.values_list("done_at", flat=True)) == [None]
+    still_open = LOCKED.rows(message_id) == [(None,)]
     if not still_open and InboxMark.objects.filter(message_id=message_id, handler=handler).exists():
         return False
     effect()
     now = clock()
     InboxMark.objects.create(message_id=message_id, handler=handler, done_at=now)
-    OutboxMessage.objects.filter(pk=message_id).update(done_at=now, parked_at=None)
+    DONE.update(message_id, now)
     return True
 
 

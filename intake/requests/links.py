@@ -18,7 +18,7 @@ from intake.prepared import Prepared
 from intake.requests.errors import LinkRefused
 
 COOKIE = "__Secure-request_key" if settings.HTTPS_ONLY else "request_key"
-BY_TOKEN = Prepared(lambda hashed: HireRequest.objects.filter(token_hash=hashed), example="")
+BY_TOKEN = Prepared(lambda hashed: HireRequest.objects.filter(token_hash=hashed), "")
 
 
 def link_token(reference: str, generation: int) -> str:

@@ -16,8 +16,8 @@ from intake.questions.question import Question
 from intake.questions.towns import zip_record
 from intake.steps.journey import Journey
 
-ANSWERS = Prepared(lambda request: Answer.objects.filter(request=request), example=1)
-LOADS = Prepared(lambda request: RequestLoad.objects.filter(request=request), example=1)
+ANSWERS = Prepared(lambda request: Answer.objects.filter(request=request), -1)
+LOADS = Prepared(lambda request: RequestLoad.objects.filter(request=request), -1)
 
 
 def rows_read_once(request: HireRequest) -> None:

@@ -5,8 +5,18 @@ from __future__ import annotations
 from django.db.models import F
 
 from intake.models import HireRequest, Status
+from intake.prepared import PreparedUpdate
 from intake.requests.errors import MoveRefused
 
+MOVE = PreparedUpdate(
+    lambda pk, origin, target: (
+        HireRequest.objects.filter(pk=pk, status=origin),
+        {"status": target, "version": F("version") + 1},
+    ),
+    -1,
+    "origin",
+    "target",
+)
 MOVES: dict[str, frozenset[str]] = {
     Status.DRAFT: frozenset({Status.IN_REVIEW, Status.PRICING, Status.WITHDRAWN, Status.EXPIRED}),
     Status.IN_REVIEW: frozenset({Status.PRICING, Status.DECLINED, Status.WITHDRAWN}),
@@ -32,8 +42,5 @@ def request_move(*, request_id: int, origin: str, target: str) -> None:
     """Move one request from ``origin`` to ``target``: exactly one row, or nothing happens."""
     if target not in MOVES[origin]:
         raise MoveRefused(origin=origin, target=target)
-    moved = HireRequest.objects.filter(pk=request_id, status=origin).update(
-        status=target, version=F("version") + 1
-    )
-    if moved != 1:
+    if MOVE.update(request_id, origin, target) != 1:
         raise MoveRefused(origin=origin, target=target)

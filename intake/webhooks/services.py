@@ -11,12 +11,14 @@ from django.db import transaction
 from intake.models import WebhookDelivery, WebhookEndpoint
 from intake.outbox.errors import HandedOverOutsideTransaction
 from intake.outbox.services import outbox_put
+from intake.prepared import Prepared
 from intake.webhooks.errors import DeliveryStands, PayloadTooLarge
 from intake.webhooks.kinds import KINDS
 
 TOPIC = "intake.send_webhook"
 QUEUE = "webhooks"
 MOST_BYTES = 20_000
+ACTIVE = Prepared(lambda: WebhookEndpoint.objects.filter(active=True).order_by("pk"))
 
 
 def webhook_emit(*, kind: str, payload: dict[str, Any], now: datetime) -> list[WebhookDelivery]:
@@ -29,8 +31,7 @@ def webhook_emit(*, kind: str, payload: dict[str, Any], now: datetime) -> list[W
     if not transaction.get_connection().in_atomic_block:
         raise HandedOverOutsideTransaction(TOPIC)
     body = _body(kind, payload, now)
-    endpoints = WebhookEndpoint.objects.filter(active=True).order_by("pk")
-    return [_hand_over(one, kind, body, now) for one in endpoints if kind in one.kinds]
+    return [_hand_over(one, kind, body, now) for one in ACTIVE.rows() if kind in one.kinds]
 
 
 def _body(kind: str, payload: dict[str, Any], now: datetime) -> str:

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from django.db.models import Exists, OuterRef, QuerySet
 
+from intake.prepared import A_DAY, ANOTHER_DAY, Prepared
 from quotes.models import Booking, Branch, Unit, UnitState
 
 LOOK_AHEAD_DAYS = 28
@@ -44,11 +45,22 @@ def units_free(*, set_code: str, branch: Branch, hold: Hold) -> QuerySet[Unit]:
     ).order_by("pk")
 
 
+FREE = Prepared(
+    lambda code, branch_id, starts_on, free_on: units_free(
+        set_code=code, branch=Branch(pk=branch_id), hold=Hold(starts_on, starts_on, free_on)
+    ).values_list("pk"),
+    "a code",
+    -1,
+    A_DAY,
+    ANOTHER_DAY,
+)
+
+
 def all_free(*, sets: dict[str, int], branch: Branch, starts_on: date, ends_on: date) -> bool:
     """Whether a branch has so many units of each type free."""
     hold = hold_for(branch, starts_on, ends_on)
     return all(
-        units_free(set_code=code, branch=branch, hold=hold).count() >= count
+        len(FREE.rows(code, branch.pk, hold.starts_on, hold.free_on)) >= count
         for code, count in sets.items()
     )
 

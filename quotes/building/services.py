@@ -15,7 +15,8 @@ from intake.desk.services.opening import case_open
 from intake.events.services import event_record
 from intake.models import CaseFinding, FindingState, HireRequest, SizingRun, Status
 from intake.outbox.services import effect_once, message_failed, message_start, outbox_put
-from intake.prepared import Prepared
+from intake.prepared import A_MOMENT, ANOTHER_MOMENT, Prepared, PreparedUpdate, related_put
+from intake.requests.selectors import ANSWERS
 from intake.requests.status import request_move
 from intake.webhooks.services import webhook_emit
 from quotes.building.errors import BuildReferred
@@ -26,7 +27,24 @@ from quotes.models import BuildStep, Quote, QuoteState
 TOPIC = "quotes.build_quote"
 LAST_RUN = Prepared(
     lambda request_id: SizingRun.objects.filter(request_id=request_id).order_by("-number")[:1],
-    example=1,
+    -1,
+)
+LOCKED = Prepared(lambda pk: HireRequest.objects.select_for_update().filter(pk=pk), -1)
+REVISIONS = Prepared(
+    lambda request_id: Quote.objects.filter(request_id=request_id).values_list(
+        "message_id", "revision"
+    ),
+    -1,
+)
+TICK = PreparedUpdate(
+    lambda quote_id, name, started, finished: (
+        BuildStep.objects.filter(quote_id=quote_id, name=name, finished_at=None),
+        {"started_at": started, "finished_at": finished},
+    ),
+    -1,
+    "a step",
+    A_MOMENT,
+    ANOTHER_MOMENT,
 )
 Clock = Callable[[], datetime]
 
@@ -95,9 +113,11 @@ def quote_begin(
     now: datetime,
 ) -> Begun | None:
     """The quote of a message, made at its first delivery; none where the request has moved on."""
-    locked = HireRequest.objects.select_for_update().prefetch_related("answers")
-    request = locked.get(pk=request_id)
-    revisions = dict(request.quotes.values_list("message_id", "revision"))
+    request = LOCKED.first(request_id)
+    if request is None:
+        return None
+    related_put(request, "answers", ANSWERS.rows(request.pk))
+    revisions = dict(REVISIONS.rows(request.pk))
     if message_id in revisions:
         return _gone_on_with(message_id, request)
     run = LAST_RUN.first(request.pk)
@@ -152,9 +172,8 @@ def step_do(*, quote: Quote, name: str, clock: Clock) -> Quote:
     """
     began_at = clock()
     write = STEPS[name](quote, began_at)
-    unfinished = BuildStep.objects.filter(quote=quote, name=name, finished_at=None)
     with transaction.atomic():
-        if not unfinished.update(started_at=began_at, finished_at=clock()):
+        if not TICK.update(quote.pk, name, began_at, clock()):
             return _quotes().get(pk=quote.pk)
         write()
     return quote
@@ -169,7 +188,7 @@ def quote_offer(quote: Quote, *, now: datetime) -> None:
         quote_id=quote.pk, origin=QuoteState.BUILDING, target=QuoteState.OFFERED, offered_at=now
     )
     request_move(request_id=quote.request_id, origin=Status.PRICING, target=Status.QUOTED)
-    BuildStep.objects.filter(quote=quote, name=LAST_STEP).update(started_at=now, finished_at=now)
+    TICK.update(quote.pk, LAST_STEP, now, now)
     event_record(
         kind="quote_offered",
         now=now,

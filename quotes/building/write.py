@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from intake.prepared import related_put
 from quotes.models import PriceStep, Quote, QuoteLine, QuoteTax
 from quotes.pricing.money import cents
 from quotes.pricing.sheet import Sheet
@@ -13,10 +14,13 @@ LEAST_TIME_TO_ACCEPT = timedelta(hours=4)
 
 
 def sheet_write(quote: Quote, sheet: Sheet) -> None:
-    """Write the lines, taxes and steps of a quote: once, in the transaction of the step's tick."""
-    QuoteLine.objects.bulk_create(_lines(quote, sheet))
-    QuoteTax.objects.bulk_create(_taxes(quote, sheet))
-    PriceStep.objects.bulk_create(_steps(quote, sheet))
+    """Write the lines, taxes and steps of a quote: once, in the transaction of the step's tick.
+
+    The quote in hand keeps them, rounded as they are stored, for its document.
+    """
+    related_put(quote, "lines", QuoteLine.objects.bulk_create(_lines(quote, sheet)))
+    related_put(quote, "taxes", QuoteTax.objects.bulk_create(_taxes(quote, sheet)))
+    related_put(quote, "steps", PriceStep.objects.bulk_create(_steps(quote, sheet)))
 
 
 def _lines(quote: Quote, sheet: Sheet) -> list[QuoteLine]:
@@ -27,9 +31,9 @@ def _lines(quote: Quote, sheet: Sheet) -> list[QuoteLine]:
             kind=line.kind,
             code=line.code,
             label=line.label,
-            quantity=line.quantity,
+            quantity=cents(line.quantity),
             unit=line.unit,
-            unit_price=line.unit_price,
+            unit_price=cents(line.unit_price),
             amount=line.amount,
             why=line.why[:300],
         )

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from intake.prepared import Prepared
+from intake.prepared import Prepared, related_rows
 from intake.questions.caution_words import caution_words
 from intake.questions.finding_words import finding_words
 from quotes.building.options import options_of
@@ -21,9 +21,10 @@ from sizing.cautions import cautions
 from sizing.places import place
 
 Facts = dict[str, Any]
-LINES = Prepared(lambda quote_id: QuoteLine.objects.filter(quote_id=quote_id), example=1)
-STEPS = Prepared(lambda quote_id: PriceStep.objects.filter(quote_id=quote_id), example=1)
-TAXES = Prepared(lambda quote_id: QuoteTax.objects.filter(quote_id=quote_id), example=1)
+COMPANY = Prepared(lambda: HireCompany.objects.order_by("pk")[:1])
+LINES = Prepared(lambda quote_id: QuoteLine.objects.filter(quote_id=quote_id), -1)
+STEPS = Prepared(lambda quote_id: PriceStep.objects.filter(quote_id=quote_id), -1)
+TAXES = Prepared(lambda quote_id: QuoteTax.objects.filter(quote_id=quote_id), -1)
 
 
 def quote_facts(quote: Quote) -> Facts:
@@ -59,7 +60,7 @@ def quote_facts(quote: Quote) -> Facts:
 
 def company_facts(quote: Quote) -> Facts:
     """The owner, and the branch that sends the set."""
-    company, branch = HireCompany.objects.first(), quote.branch
+    company, branch = COMPANY.first(), quote.branch
     assert branch is not None
     return {
         "name": company.name if company else branch.name,
@@ -178,11 +179,11 @@ def accessory_facts(one: Facts) -> Facts:
 
 def money_facts(quote: Quote) -> Facts:
     """Lines, taxes and sums as written, and how the period and the hours were priced."""
-    steps, lines = STEPS.rows(quote.pk), LINES.rows(quote.pk)
+    steps, lines = related_rows(quote, "steps", STEPS), related_rows(quote, "lines", LINES)
     set_codes = {line.code for line in lines if line.kind == "hire"}
     return {
         "lines": [line_facts(line) for line in lines],
-        "taxes": [tax_facts(tax) for tax in TAXES.rows(quote.pk)],
+        "taxes": [tax_facts(tax) for tax in related_rows(quote, "taxes", TAXES)],
         "net": dollars(quote.net),
         "tax": dollars(quote.tax),
         "total": dollars(quote.total),

@@ -8,12 +8,16 @@ from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 
+from intake.prepared import Prepared
 from quotes.fleet.records import fleet_text
 from quotes.models import AccessoryType, Branch, SetType, UnitState
 from sizing.fleet import GeneratorSet, read_fleet
 from sizing.places import distance_km
+
+NAMES = Prepared(lambda: AccessoryType.objects.order_by().values_list("code", "name"))
+BRANCHES = Prepared(Branch.objects.all)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +35,7 @@ def catalogue(codes: Collection[str] | None = None) -> Catalogue:
 
 def accessory_names() -> dict[str, str]:
     """Names of accessories by code."""
-    return dict(AccessoryType.objects.order_by().values_list("code", "name"))
+    return dict(NAMES.rows())
 
 
 def fleet_for_sizing(
@@ -68,11 +72,19 @@ def _sets_read(records: tuple[tuple[tuple[str, str], ...], ...]) -> tuple[Genera
 
 def sets_by_code(codes: Collection[str] | None = None) -> dict[str, GeneratorSet]:
     """Types ever offered, or those of them named, by code, to look up mass and tank."""
-    types = SetType.objects.order_by("prime_kw", "code")
-    records = (types if codes is None else types.filter(code__in=codes)).values_list(
-        "record", flat=True
-    )
-    return {one.code: one for one in (_set_read(tuple(row.items())) for row in records)}
+    records = _records_of(None if codes is None else len(codes)).rows(*(codes or ()))
+    return {one.code: one for one in (_set_read(tuple(row.items())) for (row,) in records)}
+
+
+@lru_cache(maxsize=64)
+def _records_of(count: int | None) -> Prepared[tuple[dict[str, str]]]:
+    """The query for so many codes, or for all types there are."""
+
+    def wanted(*codes: str) -> QuerySet[SetType, tuple[dict[str, str]]]:
+        types = SetType.objects.order_by("prime_kw", "code")
+        return (types if count is None else types.filter(code__in=codes)).values_list("record")
+
+    return Prepared(wanted, *(f"a code, {number}" for number in range(count or 0)))
 
 
 @lru_cache(maxsize=2048)
@@ -86,6 +98,6 @@ def branches_by_distance(zip_code: str) -> list[tuple[Branch, Decimal]]:
     """Branches with their straight distance to a ZIP in kilometres, the nearest first."""
     found = [
         (branch, Decimal(str(round(distance_km(branch.zip, zip_code), 1))))
-        for branch in Branch.objects.all()
+        for branch in BRANCHES.rows()
     ]
     return sorted(found, key=lambda pair: (pair[1], pair[0].code))

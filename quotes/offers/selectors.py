@@ -23,14 +23,14 @@ CURRENT = Prepared(
     lambda request: Quote.objects.filter(request=request, state__in=SHOWN).order_by("-revision")[
         :1
     ],
-    example=-1,
+    -1,
 )
-RUNS = Prepared(lambda pk: SizingRun.objects.filter(pk=pk), example=-1)
-BRANCHES = Prepared(lambda pk: Branch.objects.filter(pk=pk), example=-1)
-CARDS = Prepared(lambda pk: RateCard.objects.filter(pk=pk), example=-1)
+RUNS = Prepared(lambda pk: SizingRun.objects.filter(pk=pk), -1)
+BRANCHES = Prepared(lambda pk: Branch.objects.filter(pk=pk), -1)
+CARDS = Prepared(lambda pk: RateCard.objects.filter(pk=pk), -1)
 REVISIONS = Prepared(
     lambda request: Quote.objects.filter(request=request, state__in=READABLE).order_by("-revision"),
-    example=-1,
+    -1,
 )
 WITH_ALL = ("request__organisation", "run", "branch", "card")
 

@@ -6,10 +6,10 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 
 from intake.models import Organisation
-from intake.prepared import Prepared
+from intake.prepared import A_DAY, ANOTHER_DAY, Prepared
 from quotes.models import (
     AccessoryType,
     AgreedTerms,
@@ -25,23 +25,49 @@ from quotes.models import (
 from quotes.pricing import period, shift, terms
 from quotes.rates.errors import NoRateCard
 
-FEES = Prepared(lambda card_id: CardFee.objects.filter(card_id=card_id), example=1)
-RATES = Prepared(lambda card_id: Rate.objects.filter(card_id=card_id), example=1)
-VEHICLES = Prepared(lambda card_id: DeliveryVehicle.objects.filter(card_id=card_id), example=1)
+FEES = Prepared(lambda card_id: CardFee.objects.filter(card_id=card_id), -1)
+RATES = Prepared(lambda card_id: Rate.objects.filter(card_id=card_id), -1)
+VEHICLES = Prepared(lambda card_id: DeliveryVehicle.objects.filter(card_id=card_id), -1)
+CARDS = Prepared(
+    lambda branch_id, since, until: RateCard.objects.filter(
+        Q(branch_id=branch_id) | Q(branch=None), valid_on(since, until), in_use=True
+    ).order_by("-valid_from"),
+    -1,
+    A_DAY,
+    ANOTHER_DAY,
+)
+TAXES = Prepared(
+    lambda state, since, until, *prefixes: TaxRule.objects.filter(
+        valid_on(since, until), state=state, zip_prefix__in=["", *prefixes]
+    ).values_list("name", "line_kind", "percent"),
+    "a state",
+    A_DAY,
+    ANOTHER_DAY,
+    *(f"a ZIP cut to {length}" for length in range(1, 6)),
+)
+SECTIONS = Prepared(lambda: AccessoryType.objects.order_by().values_list("code", "section_m"))
+EMERGENCIES = Prepared(
+    lambda state, since, until: DeclaredEmergency.objects.filter(
+        valid_on(since, until), state=state
+    ).order_by("pk")[:1],
+    "a state",
+    A_DAY,
+    ANOTHER_DAY,
+)
 
 
 def card_for(*, branch: Branch, on: date) -> RateCard:
     """The card in use at a branch on a day: its own first, else the company's."""
-    here = RateCard.objects.filter(Q(branch=branch) | Q(branch=None), valid_on(on), in_use=True)
-    found = list(here.order_by("-valid_from"))
+    found = CARDS.rows(branch.pk, on, on)
     if not found:
         raise NoRateCard(f"No rate card is in use at {branch} on {on:%d %b %Y}.")
     return next((card for card in found if card.branch_id), found[0])
 
 
-def valid_on(day: date) -> Q:
-    """Rows whose validity holds a day."""
-    return Q(valid_from__lte=day) & (Q(valid_until__isnull=True) | Q(valid_until__gte=day))
+def valid_on(day: date, until: date | None = None) -> Q:
+    """Rows whose validity holds a day; or all days from it to another."""
+    ends = Q(valid_until__isnull=True) | Q(valid_until__gte=until or day)
+    return Q(valid_from__lte=day) & ends
 
 
 def terms_for(
@@ -76,15 +102,9 @@ def terms_for(
     )
 
 
-def tax_rules(zip_code: str, state: str, on: date) -> QuerySet[TaxRule]:
-    """Taxes of a place on a day, state-wide ones first."""
-    prefixes = ["", *(zip_code[:length] for length in range(1, len(zip_code) + 1))]
-    return TaxRule.objects.filter(valid_on(on), state=state, zip_prefix__in=prefixes)
-
-
 def emergency_barred(state: str, on: date) -> str:
     """Why emergency terms may not be charged in a state on a day; empty where they may."""
-    found = DeclaredEmergency.objects.filter(valid_on(on), state=state).first()
+    found = EMERGENCIES.first(state, on, on)
     if found is None:
         return ""
     return f"Not charged in {state} while this is declared: {found.name}."
@@ -139,8 +159,9 @@ def _vehicles(card: RateCard) -> tuple[terms.Vehicle, ...]:
 
 
 def _taxes(zip_code: str, state: str, on: date) -> tuple[terms.Tax, ...]:
-    rules = tax_rules(zip_code, state, on).values_list("name", "line_kind", "percent")
-    return tuple(terms.Tax(*row) for row in rules)
+    """Taxes of a place on a day, state-wide ones first."""
+    prefixes = (zip_code[:length] for length in range(1, 6))
+    return tuple(terms.Tax(*row) for row in TAXES.rows(state, on, on, *prefixes))
 
 
 def _shift(card: RateCard) -> shift.ShiftRule:
@@ -154,8 +175,7 @@ def _shift(card: RateCard) -> shift.ShiftRule:
 
 
 def _sections() -> dict[str, Decimal]:
-    found = AccessoryType.objects.order_by().values_list("code", "section_m")
-    return {code: section_m for code, section_m in found if section_m is not None}
+    return {code: section_m for code, section_m in SECTIONS.rows() if section_m is not None}
 
 
 def _exemption(organisation: Organisation | None, state: str, on: date) -> terms.Exemption | None:

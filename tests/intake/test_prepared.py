@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-import pytest
+from datetime import UTC, datetime, timedelta
+from uuid import uuid4
 
-from intake.models import HireRequest
-from intake.prepared import Prepared
+import pytest
+from django.db import IntegrityError, transaction
+from django.db.models import F
+
+from intake.models import Answer, HireRequest, OutboxMessage
+from intake.prepared import A_DAY, A_MOMENT, AN_ID, Prepared, PreparedUpdate
 from intake.requests.selectors import ANSWERS, LOADS
+from quotes.models import DeclaredEmergency
 from tests.intake.visitor import Visitor
 
 pytestmark = pytest.mark.django_db
+NOW = datetime(2027, 7, 4, 12, tzinfo=UTC)
 
 
 def test_the_rows_are_those_of_the_query() -> None:
@@ -22,7 +29,81 @@ def test_the_rows_are_those_of_the_query() -> None:
         assert [tuple(getattr(r, n) for n in names) for r in prepared.rows(request.pk)] == wanted
 
 
-def test_a_query_of_two_values_is_refused() -> None:
-    twice = Prepared(lambda pk: HireRequest.objects.filter(pk=pk, version=pk), example=1)
-    with pytest.raises(AssertionError, match="not a query of one value"):
+def test_rows_of_several_values_come_as_tuples_where_the_query_asks_for_them() -> None:
+    visitor = Visitor()
+    visitor.fill()
+    request = HireRequest.objects.get(reference=visitor.reference)
+    said = Prepared(
+        lambda request, key: Answer.objects.filter(request=request, key=key).values_list(
+            "request_id", "value"
+        ),
+        -1,
+        "",
+    )
+    email = request.answers.get(key="email").value
+    assert said.rows(request.pk, "email") == [(request.pk, email)]
+    assert said.rows(request.pk, "e-mail") == []
+    with pytest.raises(ValueError, match="zip"):
+        said.rows(request.pk)
+
+
+def test_moments_days_and_identifiers_are_given_as_the_database_takes_them() -> None:
+    message = OutboxMessage.objects.create(
+        topic="t", payload={"n": 1}, created_at=NOW, due_at=NOW + timedelta(hours=1)
+    )
+    found = Prepared(
+        lambda pk, due: OutboxMessage.objects.filter(pk=pk, due_at__gt=due),
+        AN_ID,
+        A_MOMENT,
+    )
+    assert found.first(message.pk, NOW) == message
+    assert found.first(message.pk, NOW).due_at == message.due_at  # type: ignore[union-attr]
+    assert found.first(message.pk, message.due_at) is None
+    assert found.first(uuid4(), NOW) is None
+    declared = DeclaredEmergency.objects.create(state="CO", name="Ice", valid_from=NOW.date())
+    since = Prepared(lambda on: DeclaredEmergency.objects.filter(valid_from__lte=on), A_DAY)
+    assert since.rows(NOW.date()) == [declared]
+    assert since.rows(NOW.date() - timedelta(days=1)) == []
+
+
+def test_a_prepared_change_changes_those_rows_and_counts_them() -> None:
+    first, second = (
+        OutboxMessage.objects.create(topic="t", payload={}, created_at=NOW, due_at=NOW)
+        for _ in range(2)
+    )
+    done = PreparedUpdate(
+        lambda pk, now: (
+            OutboxMessage.objects.filter(pk=pk, done_at=None),
+            {"done_at": now, "attempts": F("attempts") + 1},
+        ),
+        AN_ID,
+        A_MOMENT,
+    )
+    assert [done.update(first.pk, NOW), done.update(first.pk, NOW)] == [1, 0]
+    first.refresh_from_db()
+    second.refresh_from_db()
+    assert (first.done_at, first.attempts) == (NOW, 1)
+    assert (second.done_at, second.attempts) == (None, 0)
+
+
+def test_a_prepared_change_that_fails_spoils_its_transaction() -> None:
+    message = OutboxMessage.objects.create(topic="t", payload={}, created_at=NOW, due_at=NOW)
+    emptied = PreparedUpdate(
+        lambda pk: (OutboxMessage.objects.filter(pk=pk), {"created_at": None}), AN_ID
+    )
+    with transaction.atomic():
+        with pytest.raises(IntegrityError):
+            emptied.update(message.pk)
+        assert transaction.get_rollback()
+
+
+def test_a_value_in_two_places_is_refused() -> None:
+    twice = Prepared(lambda pk: HireRequest.objects.filter(pk=pk, version=pk), 1)
+    with pytest.raises(AssertionError, match="is not in one place"):
         twice.rows(1)
+
+
+def test_rows_joined_to_others_are_refused() -> None:
+    joined = Prepared(lambda pk: Answer.objects.filter(pk=pk).select_related("request"), -1)
+    with pytest.raises(AssertionError, match="one table alone"):
+        joined.rows(1)

@@ -5,16 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from django.utils import translation
 from pytest_django import DjangoAssertNumQueries
 
+import demo_fixtures
 from intake.models import Case, HireRequest, InboxMark, OutboxMessage, Status
 from quotes.building import steps as build_steps
 from quotes.building.services import TOPIC
+from quotes.documents.facts import quote_facts
 from quotes.models import BuildStep, Quote, QuoteState, Unit, UnitState
 from tests.quotes.cast import deliver, quote_asked, quoted, request_in_pricing
 
 pytestmark = pytest.mark.django_db
-QUERIES = 50  # however many sets, rates and options there are; savepoints counted
+QUERIES = 47  # however many sets, rates and options there are; savepoints counted
 
 
 class Killed(BaseException):
@@ -89,6 +92,30 @@ def test_a_build_costs_so_many_statements(
     asked = quote_asked(request_in_pricing())
     with django_assert_num_queries(QUERIES):
         assert deliver(asked)
+
+
+@pytest.mark.parametrize("story", demo_fixtures.story_names())
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_the_pdf_says_what_the_rows_say(
+    company: None, monkeypatch: pytest.MonkeyPatch, story: str, language: str
+) -> None:
+    """The build writes its PDF from the rows in hand, pages write theirs from those read."""
+    told: list[dict[str, Any]] = []
+
+    def keep_facts(quote: Quote) -> dict[str, Any]:
+        told.append(quote_facts(quote))
+        return told[-1]
+
+    monkeypatch.setattr("quotes.documents.services.quote_facts", keep_facts)
+    request = request_in_pricing(story)
+    HireRequest.objects.filter(pk=request.pk).update(language=language)
+    deliver(quote_asked(request))
+    quote = Quote.objects.get(request=request)
+    if quote.state == QuoteState.REFERRED:
+        assert told == []
+        return
+    with translation.override(language):
+        assert told == [quote_facts(quote)]
 
 
 def later(name: str) -> set[str]:
