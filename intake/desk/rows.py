@@ -11,9 +11,9 @@ from django.urls import reverse
 from django.utils import dateformat
 from django.utils.translation import get_language
 
-from intake.desk.services.holding import name_of
+from intake.desk.queue import Line
 from intake.desk.words import against_promise, reason_title, span
-from intake.models import Case, CaseState, Tier
+from intake.models import CaseState, Tier
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +50,15 @@ def day_short(day: date, language: str | None) -> str:
 FLAGS = {Tier.EMERGENCY: "emergency", Tier.ANSWERED: "answered", Tier.SOON: "starts soon"}
 
 
-def queue_row(case: Case, now: datetime) -> Row:
+def queue_row(case: Line, now: datetime) -> Row:
     """One case, in words, at ``now``."""
     closed = case.closed_at is not None
     return Row(
-        reference=case.request.reference,
-        address=f"{_desk()}case/{case.request.reference}/",
-        headline=case.headline or case.request.reference,
+        reference=case.reference,
+        address=f"{_desk()}case/{case.reference}/",
+        headline=case.headline or case.reference,
         reason=reason_title(case.reason),
-        owner=name_of(case.owner) if case.owner else "",
+        owner=case.owner,
         branch=case.branch_code,
         starts=day_short(case.starts_on, get_language()) if case.starts_on else "",
         flag="" if closed else FLAGS.get(Tier(case.tier), ""),
@@ -70,7 +70,7 @@ def queue_row(case: Case, now: datetime) -> Row:
     )
 
 
-def _standing(case: Case, now: datetime) -> str:
+def _standing(case: Line, now: datetime) -> str:
     if case.snoozed_until and case.snoozed_until <= now:
         return "no answer yet" if case.state == CaseState.ASKED else "time is up"
     return str(CaseState(case.state).label)
