@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
+from itertools import chain
 from typing import Any, Generic, TypeVar, cast
 from uuid import UUID
 
@@ -33,16 +34,18 @@ Converters = tuple[tuple[int, tuple[Convert, ...], Any], ...]  # column, functio
 
 @dataclass(frozen=True, slots=True)
 class _Written:
-    """SQL, the values in its places, and the places of the examples in their order."""
+    """SQL, the values in its places, and the places of each example."""
 
     sql: str
     values: tuple[object, ...]
-    places: tuple[int, ...]
+    places: tuple[tuple[int, ...], ...]
 
     def run(self, cursor: CursorWrapper, values: tuple[Value, ...]) -> None:
         given: list[Any] = list(self.values)
-        for at, value in zip(self.places, values, strict=True):
-            given[at] = _adapted(cursor.db, value)
+        for places, value in zip(self.places, values, strict=True):
+            adapted = _adapted(cursor.db, value)
+            for at in places:
+                given[at] = adapted
         cursor.execute(self.sql, given)
 
 
@@ -50,7 +53,7 @@ class Prepared(Generic[Row]):
     """The rows of a query that depends on some values.
 
     An example stands for each value when the SQL is written: unlike the others, and unlike
-    everything else that the query compares with. A value that is wanted in two places is two.
+    everything else that the query compares with.
     """
 
     def __init__(self, queryset: Callable[..., QuerySet[Any, Row]], *examples: Value) -> None:
@@ -66,7 +69,8 @@ class Prepared(Generic[Row]):
         """The SQL, the model's fields by column, and what makes their values of the columns'."""
         assert not self._query.query.select_related, "rows of one table alone"
         compiler = self._query.query.get_compiler(self._query.db)
-        written = _written(compiler, self.examples)
+        others = self.queryset(*map(_another, self.examples)).query.get_compiler(self._query.db)
+        written = _written(compiler, self.examples, others)
         columns = [column for column, *_ in compiler.select]
         converters = compiler.get_converters(columns).items()
         return (
@@ -103,11 +107,16 @@ class PreparedUpdate:
 
     @cached_property
     def _compiled(self) -> tuple[_Written, str]:
-        queryset, fields = self.change(*self.examples)
-        alias = router.db_for_write(queryset.model)
+        alias = router.db_for_write(self.change(*self.examples)[0].model)
+        compiler = self._compiler(alias, self.examples)
+        others = self._compiler(alias, tuple(map(_another, self.examples)))
+        return _written(compiler, self.examples, others), alias
+
+    def _compiler(self, alias: str, examples: tuple[Value, ...]) -> SQLCompiler:
+        queryset, fields = self.change(*examples)
         query = cast(UpdateQuery, queryset.query.chain(UpdateQuery))
         query.add_update_values(fields)
-        return _written(query.get_compiler(alias), self.examples), alias
+        return cast(SQLCompiler, query.get_compiler(alias))
 
     def update(self, *values: Value) -> int:
         """Change the rows for these values; return how many there were."""
@@ -117,10 +126,25 @@ class PreparedUpdate:
             return int(cursor.rowcount)
 
 
-def _written(compiler: SQLCompiler, examples: tuple[Value, ...]) -> _Written:
-    sql, values = compiler.as_sql()
-    places = (_place(values, _adapted(compiler.connection, one)) for one in examples)
+def _written(compiler: SQLCompiler, examples: tuple[Value, ...], others: SQLCompiler) -> _Written:
+    """The SQL, with the places of the examples: those that change with them, and no others."""
+    (sql, values), (other_sql, other_values) = compiler.as_sql(), others.as_sql()
+    adapted = [_adapted(compiler.connection, one) for one in examples]
+    places = [tuple(at for at, value in enumerate(values) if value == one) for one in adapted]
+    changed = {at for at, value in enumerate(values) if value != other_values[at]}
+    apart = all(places) and sorted(chain(*places)) == sorted(changed)
+    assert sql == other_sql, f"{examples} change the SQL itself"
+    assert apart, f"{examples} do not stand apart in {values}"
     return _Written(str(sql), tuple(values), tuple(places))
+
+
+def _another(example: Value) -> Value:
+    """A value of the same kind that is nobody's example."""
+    if isinstance(example, date):
+        return example + timedelta(days=1000)
+    if isinstance(example, UUID):
+        return UUID(int=example.int + 1000)
+    return example - 1000 if isinstance(example, int) else f"{example}, another"
 
 
 def _adapted(connection: BaseDatabaseWrapper, value: Value) -> object:
@@ -132,13 +156,6 @@ def _adapted(connection: BaseDatabaseWrapper, value: Value) -> object:
     if isinstance(value, UUID) and not connection.features.has_native_uuid_field:
         return value.hex
     return value
-
-
-def _place(values: Iterable[object], example: object) -> int:
-    """Where an example stands, which must be in one place."""
-    places = [at for at, one in enumerate(values) if one == example]
-    assert len(places) == 1, f"{example!r} is not in one place of {values}"
-    return places[0]
 
 
 def _converted(row: Any, converters: Converters, connection: BaseDatabaseWrapper) -> list[Any]:

@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.db.models import Q
 
 from intake.models import Organisation
-from intake.prepared import A_DAY, ANOTHER_DAY, Prepared
+from intake.prepared import A_DAY, Prepared
 from quotes.models import (
     AccessoryType,
     AgreedTerms,
@@ -29,45 +29,41 @@ FEES = Prepared(lambda card_id: CardFee.objects.filter(card_id=card_id), -1)
 RATES = Prepared(lambda card_id: Rate.objects.filter(card_id=card_id), -1)
 VEHICLES = Prepared(lambda card_id: DeliveryVehicle.objects.filter(card_id=card_id), -1)
 CARDS = Prepared(
-    lambda branch_id, since, until: RateCard.objects.filter(
-        Q(branch_id=branch_id) | Q(branch=None), valid_on(since, until), in_use=True
+    lambda branch_id, day: RateCard.objects.filter(
+        Q(branch_id=branch_id) | Q(branch=None), valid_on(day), in_use=True
     ).order_by("-valid_from"),
     -1,
     A_DAY,
-    ANOTHER_DAY,
 )
 TAXES = Prepared(
-    lambda state, since, until, *prefixes: TaxRule.objects.filter(
-        valid_on(since, until), state=state, zip_prefix__in=["", *prefixes]
+    lambda state, day, *prefixes: TaxRule.objects.filter(
+        valid_on(day), state=state, zip_prefix__in=["", *prefixes]
     ).values_list("name", "line_kind", "percent"),
     "a state",
     A_DAY,
-    ANOTHER_DAY,
     *(f"a ZIP cut to {length}" for length in range(1, 6)),
 )
 SECTIONS = Prepared(lambda: AccessoryType.objects.order_by().values_list("code", "section_m"))
 EMERGENCIES = Prepared(
-    lambda state, since, until: DeclaredEmergency.objects.filter(
-        valid_on(since, until), state=state
-    ).order_by("pk")[:1],
+    lambda state, day: DeclaredEmergency.objects.filter(valid_on(day), state=state).order_by("pk")[
+        :1
+    ],
     "a state",
     A_DAY,
-    ANOTHER_DAY,
 )
 
 
 def card_for(*, branch: Branch, on: date) -> RateCard:
     """The card in use at a branch on a day: its own first, else the company's."""
-    found = CARDS.rows(branch.pk, on, on)
+    found = CARDS.rows(branch.pk, on)
     if not found:
         raise NoRateCard(f"No rate card is in use at {branch} on {on:%d %b %Y}.")
     return next((card for card in found if card.branch_id), found[0])
 
 
-def valid_on(day: date, until: date | None = None) -> Q:
-    """Rows whose validity holds a day; or all days from it to another."""
-    ends = Q(valid_until__isnull=True) | Q(valid_until__gte=until or day)
-    return Q(valid_from__lte=day) & ends
+def valid_on(day: date) -> Q:
+    """Rows whose validity holds a day."""
+    return Q(valid_from__lte=day) & (Q(valid_until__isnull=True) | Q(valid_until__gte=day))
 
 
 def terms_for(
@@ -104,7 +100,7 @@ def terms_for(
 
 def emergency_barred(state: str, on: date) -> str:
     """Why emergency terms may not be charged in a state on a day; empty where they may."""
-    found = EMERGENCIES.first(state, on, on)
+    found = EMERGENCIES.first(state, on)
     if found is None:
         return ""
     return f"Not charged in {state} while this is declared: {found.name}."
@@ -161,7 +157,7 @@ def _vehicles(card: RateCard) -> tuple[terms.Vehicle, ...]:
 def _taxes(zip_code: str, state: str, on: date) -> tuple[terms.Tax, ...]:
     """Taxes of a place on a day, state-wide ones first."""
     prefixes = (zip_code[:length] for length in range(1, 6))
-    return tuple(terms.Tax(*row) for row in TAXES.rows(state, on, on, *prefixes))
+    return tuple(terms.Tax(*row) for row in TAXES.rows(state, on, *prefixes))
 
 
 def _shift(card: RateCard) -> shift.ShiftRule:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -97,10 +98,35 @@ def test_a_prepared_change_that_fails_spoils_its_transaction() -> None:
         assert transaction.get_rollback()
 
 
-def test_a_value_in_two_places_is_refused() -> None:
-    twice = Prepared(lambda pk: HireRequest.objects.filter(pk=pk, version=pk), 1)
-    with pytest.raises(AssertionError, match="is not in one place"):
-        twice.rows(1)
+def test_a_value_may_stand_in_several_places() -> None:
+    twice = Prepared(
+        lambda now: HireRequest.objects.filter(created_at__gt=now).exclude(created_at=now), A_MOMENT
+    )
+    visitor = Visitor()
+    visitor.fill()
+    request = HireRequest.objects.get(reference=visitor.reference)
+    assert twice.rows(request.created_at - timedelta(hours=1)) == [request]
+    assert twice.rows(request.created_at) == []
+
+
+@pytest.mark.parametrize(
+    "mixed_up",
+    [
+        Prepared(lambda pk: HireRequest.objects.filter(pk=pk, version=1), 1),
+        Prepared(lambda pk, request: Answer.objects.filter(pk=pk, request=request), 1, 1),
+        Prepared(lambda _pk: HireRequest.objects.filter(status="draft"), 1),
+        Prepared(lambda key: Answer.objects.filter(key__startswith=key), "email"),
+    ],
+)
+def test_an_example_that_does_not_stand_apart_is_refused(mixed_up: Prepared[Any]) -> None:
+    with pytest.raises(AssertionError, match="do not stand apart"):
+        mixed_up.rows(*mixed_up.examples)
+
+
+def test_values_that_change_the_sql_are_refused() -> None:
+    sliced = Prepared(lambda count: HireRequest.objects.all()[: abs(count)], -1)
+    with pytest.raises(AssertionError, match="change the SQL itself"):
+        sliced.rows(5)
 
 
 def test_rows_joined_to_others_are_refused() -> None:
