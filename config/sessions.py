@@ -20,9 +20,15 @@ from django.utils import timezone
 
 from intake.desk.sessions import left_alone
 from intake.models import WebSession
+from intake.prepared import A_MOMENT, Prepared
 
 NOTED_AGAIN = timedelta(minutes=1)  # a busy session is not written at every click
 AGENT_LETTERS = 200
+OPEN = Prepared(
+    lambda key, now: WebSession.objects.filter(session_key=key, expire_date__gt=now),
+    "a key",
+    A_MOMENT,
+)
 
 
 class SessionStore(DatabaseStore):
@@ -37,8 +43,9 @@ class SessionStore(DatabaseStore):
         return WebSession
 
     def _get_session_from_db(self) -> WebSession | None:
-        row: WebSession | None = super()._get_session_from_db()  # type: ignore[misc]
-        if row is not None and left_alone(row, now=timezone.now()):
+        now = timezone.now()
+        row = OPEN.first(self.session_key, now) if self.session_key else None
+        if row is None or left_alone(row, now=now):
             self._session_key = row = None
         self.row = row
         return row

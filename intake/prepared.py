@@ -132,7 +132,7 @@ def _written(compiler: SQLCompiler, examples: tuple[Value, ...], others: SQLComp
     adapted = [_adapted(compiler.connection, one) for one in examples]
     places = [tuple(at for at, value in enumerate(values) if value == one) for one in adapted]
     changed = {at for at, value in enumerate(values) if value != other_values[at]}
-    apart = all(places) and sorted(chain(*places)) == sorted(changed)
+    apart = sorted(chain(*places)) == sorted(changed)
     assert sql == other_sql, f"{examples} change the SQL itself"
     assert apart, f"{examples} do not stand apart in {values}"
     return _Written(str(sql), tuple(values), tuple(places))

@@ -8,13 +8,25 @@ from django.contrib.auth.backends import ModelBackend
 from django.contrib.auth.models import Permission, User
 from django.db.models import Q
 
+from intake.models import StaffProfile
+from intake.prepared import A_KEY, Prepared
+
+USERS = Prepared(lambda pk: User.objects.filter(pk=pk), A_KEY)
+PROFILES = Prepared(lambda pk: StaffProfile.objects.filter(user_id=pk), A_KEY)
+NAMES = Permission.objects.order_by().values_list("content_type__app_label", "codename")
+ALL = Prepared(lambda: NAMES.all())
+THEIRS = Prepared(lambda pk: NAMES.filter(Q(user=pk) | Q(group__user=pk)), A_KEY)
+
 
 class StaffBackend(ModelBackend):
-    """Django's own backend; a person comes with the profile, all permissions by one query."""
+    """Django's own backend; a person comes with the profile, all permissions by one query more."""
 
     def get_user(self, user_id: int) -> User | None:
-        user = User.objects.select_related("staff_profile").filter(pk=user_id).first()
-        return user if user is not None and self.user_can_authenticate(user) else None
+        user = USERS.first(user_id)
+        if user is None or not self.user_can_authenticate(user):
+            return None
+        user._state.fields_cache["staff_profile"] = PROFILES.first(user_id)
+        return user
 
     def get_all_permissions(self, user_obj: Any, obj: Any = None) -> set[str]:
         """A person's own permissions and those of the groups; everything for the owner."""
@@ -27,6 +39,5 @@ class StaffBackend(ModelBackend):
 
 
 def _permissions(user: User) -> set[str]:
-    theirs = Q() if user.is_superuser else Q(user=user) | Q(group__user=user)
-    rows = Permission.objects.filter(theirs).values_list("content_type__app_label", "codename")
-    return {f"{app}.{name}" for app, name in rows.order_by()}
+    rows = ALL.rows() if user.is_superuser else THEIRS.rows(user.pk)
+    return {f"{app}.{name}" for app, name in rows}

@@ -13,8 +13,9 @@ from django.contrib.auth.models import User
 from django.db.models import Count, Q, QuerySet
 from django.http import QueryDict
 
-from intake.desk.access import cases_of
+from intake.desk.access import branches_of, cases_of
 from intake.models import NOT_CLOSED, ON_THE_DESK, Case, CaseState
+from intake.prepared import A_KEY, A_MOMENT, Prepared
 
 PAGE = 50
 COUNTED_UP_TO = 1000
@@ -68,21 +69,23 @@ class Tab:
 
     code: str
     label: str
-    chosen: Callable[[User, datetime], Q]
+    chosen: Callable[[int, datetime], Q]  # of a person by key, at a moment
     closed: bool = False
 
 
 TABS = (
-    Tab("desk", "On the desk", lambda user, now: back_on_the_desk(now)),
-    Tab("mine", "Mine", lambda user, now: Q(owner=user, state__in=NOT_CLOSED)),
+    Tab("desk", "On the desk", lambda person, now: back_on_the_desk(now)),
+    Tab("mine", "Mine", lambda person, now: Q(owner=person, state__in=NOT_CLOSED)),
     Tab(
         "asked",
         "Asked the customer",
-        lambda user, now: Q(state=CaseState.ASKED) & ~Q(snoozed_until__lte=now),
+        lambda person, now: Q(state=CaseState.ASKED) & ~Q(snoozed_until__lte=now),
     ),
-    Tab("snoozed", "Put off", lambda user, now: Q(state=CaseState.SNOOZED, snoozed_until__gt=now)),
-    Tab("closed", "Closed", lambda user, now: Q(state__in=CLOSED), closed=True),
-    Tab("all", "All", lambda user, now: Q(), closed=True),
+    Tab(
+        "snoozed", "Put off", lambda person, now: Q(state=CaseState.SNOOZED, snoozed_until__gt=now)
+    ),
+    Tab("closed", "Closed", lambda person, now: Q(state__in=CLOSED), closed=True),
+    Tab("all", "All", lambda person, now: Q(), closed=True),
 )
 TAB_BY_CODE = {tab.code: tab for tab in TABS}
 
@@ -149,36 +152,71 @@ def queue_filtered(*, user: User, wanted: Wanted) -> QuerySet[Case]:
 def queue_page(*, user: User, wanted: Wanted, now: datetime) -> tuple[list[Line], str]:
     """One page of cases in order of urgency, and the cursor of the next page (or nothing)."""
     tab = TAB_BY_CODE[wanted.tab]
-    cases = queue_filtered(user=user, wanted=wanted).filter(tab.chosen(user, now))
-    if not tab.closed:
-        cases = cases.filter(state__in=NOT_CLOSED)  # lets the partial index serve it
-    order = ("-id",) if tab.closed else ("tier", "due_at", "id")
-    found = cases.filter(_after(wanted.after, tab)).order_by(*order)
-    rows = [Line(*row) for row in found.values_list(*Line._fields)[: PAGE + 1]]
+    if _everything(user, wanted) and not wanted.after:
+        rows = [Line(*row) for row in FIRST_PAGES[wanted.tab].rows(user.pk, now)]
+    else:
+        cases = queue_filtered(user=user, wanted=wanted).filter(_after(wanted.after, tab))
+        rows = [Line(*row) for row in _lines(cases, tab, user.pk, now)]
     more = len(rows) > PAGE
     return rows[:PAGE], _cursor(rows[PAGE - 1], tab) if more else ""
 
 
 def queue_tally(*, user: User, wanted: Wanted, now: datetime) -> Tally:
     """How many cases each open tab holds under the same filters, and why they came; one query."""
-    everywhere = replace(wanted, reason="")
-    on_desk = back_on_the_desk(now)
-    rows: list[dict[str, Any]] = list(
-        queue_filtered(user=user, wanted=everywhere)
-        .filter(state__in=NOT_CLOSED)
-        .values("reason")
-        .annotate(
-            **{t.code: Count("id", filter=t.chosen(user, now)) for t in TABS if not t.closed},
-            emergencies=Count("id", filter=Q(urgent=True) & on_desk),
-            overdue=Count("id", filter=Q(promised_at__lt=now) & on_desk),
-        )  # type: ignore[arg-type]
-    )
+    if _everything(user, replace(wanted, reason="")):
+        found = TALLY.rows(user.pk, now)
+    else:
+        cases = queue_filtered(user=user, wanted=replace(wanted, reason=""))
+        found = list(_tallied(cases, user.pk, now))
+    rows = [dict(zip(TALLIED, row, strict=True)) for row in found]
     counted = [row for row in rows if wanted.reason in ("", row["reason"])]
-    names = [tab.code for tab in TABS if not tab.closed] + ["emergencies", "overdue"]
-    counts = {name: sum(row[name] for row in counted) for name in names}
+    counts = {name: sum(row[name] for row in counted) for name in TALLIED[1:]}
     here = wanted.tab if wanted.tab in counts else "desk"
     reasons = sorted(((row["reason"], row[here]) for row in rows), key=lambda r: (-r[1], r[0]))
     return Tally(counts, reasons)
+
+
+def _everything(user: User, wanted: Wanted) -> bool:
+    """Whether no filter narrows the cases, nor the person's branches: what most ask for."""
+    plain = Wanted(tab=wanted.tab, after=wanted.after)
+    return wanted == plain and branches_of(user) is None
+
+
+def _lines(
+    cases: QuerySet[Case], tab: Tab, person: int, now: datetime
+) -> QuerySet[Case, tuple[Any, ...]]:
+    """A page of a tab and one line more."""
+    chosen = cases.filter(tab.chosen(person, now))
+    if not tab.closed:
+        chosen = chosen.filter(state__in=NOT_CLOSED)  # lets the partial index serve it
+    order = ("-id",) if tab.closed else ("tier", "due_at", "id")
+    return chosen.order_by(*order).values_list(*Line._fields)[: PAGE + 1]
+
+
+def _tallied(cases: QuerySet[Case], person: int, now: datetime) -> QuerySet[Case, tuple[Any, ...]]:
+    """By reason: how many each open tab holds, and how many on the desk are pressing."""
+    on_desk = back_on_the_desk(now)
+    counted = {t.code: Count("id", filter=t.chosen(person, now)) for t in TABS if not t.closed}
+    return (
+        cases.filter(state__in=NOT_CLOSED)
+        .values_list("reason")
+        .annotate(
+            **counted,
+            emergencies=Count("id", filter=Q(urgent=True) & on_desk),
+            overdue=Count("id", filter=Q(promised_at__lt=now) & on_desk),
+        )
+        .order_by()
+    )
+
+
+FIRST_PAGES = {
+    tab.code: Prepared(
+        lambda person, now, tab=tab: _lines(Case.objects.all(), tab, person, now), A_KEY, A_MOMENT
+    )
+    for tab in TABS
+}
+TALLIED = ("reason", *(tab.code for tab in TABS if not tab.closed), "emergencies", "overdue")
+TALLY = Prepared(lambda person, now: _tallied(Case.objects.all(), person, now), A_KEY, A_MOMENT)
 
 
 def _cursor(case: Line, tab: Tab) -> str:

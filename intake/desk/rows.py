@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache, lru_cache
 
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import dateformat
+from django.utils.safestring import SafeString
 from django.utils.translation import get_language
 
 from intake.desk.queue import Line
@@ -34,6 +36,11 @@ class Row:
     state: str
     open: bool
 
+    @property
+    def html(self) -> str:
+        """The line as the page has it; a line that says the same is written once a process."""
+        return _written(self)
+
 
 @cache
 def _desk() -> str:
@@ -45,6 +52,11 @@ def _desk() -> str:
 def day_short(day: date, language: str | None) -> str:
     """A day as the queue writes it in the language that is active: ``Tue Jun 1``."""
     return dateformat.format(day, "D M j")
+
+
+@lru_cache(maxsize=2048)
+def _written(row: Row) -> SafeString:
+    return render_to_string("intake/desk/queue_row.html", {"row": row})
 
 
 FLAGS = {Tier.EMERGENCY: "emergency", Tier.ANSWERED: "answered", Tier.SOON: "starts soon"}

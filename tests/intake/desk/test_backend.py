@@ -33,7 +33,7 @@ def test_a_person_comes_with_the_profile(
 ) -> None:
     person = User.objects.create(username="rep")
     StaffProfile.objects.create(user=person, branch_codes=["DEN"])
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(3):
         found = StaffBackend().get_user(person.pk)
         assert found is not None
         assert found.staff_profile.branch_codes == ["DEN"]

@@ -12,8 +12,8 @@ from tests.intake.desk import cast
 
 pytestmark = pytest.mark.django_db
 
-QUEUE = 6  # session, person, permissions, page, counts, colleagues
-CASE = 13
+QUEUE = 7  # session, person, profile, permissions, page, counts, colleagues
+CASE = 14
 
 
 @pytest.mark.parametrize("cases", [1, 5])
