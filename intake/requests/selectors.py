@@ -9,15 +9,18 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from intake.desk.promise import company_zone
-from intake.models import Answer, HireRequest, RequestLoad
-from intake.prepared import Prepared
+from intake.models import Answer, HireRequest, RequestLoad, SizingRun
+from intake.prepared import A_KEY, Prepared
 from intake.questions.answers import Answers, Given
 from intake.questions.question import Question
 from intake.questions.towns import zip_record
 from intake.steps.journey import Journey
 
-ANSWERS = Prepared(lambda request: Answer.objects.filter(request=request), -1)
-LOADS = Prepared(lambda request: RequestLoad.objects.filter(request=request), -1)
+ANSWERS = Prepared(lambda request: Answer.objects.filter(request=request), A_KEY)
+LOADS = Prepared(lambda request: RequestLoad.objects.filter(request=request), A_KEY)
+LAST_RUN = Prepared(
+    lambda request: SizingRun.objects.filter(request=request).order_by("-number")[:1], A_KEY
+)
 
 
 def rows_read_once(request: HireRequest) -> None:

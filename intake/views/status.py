@@ -10,13 +10,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from intake.models import Case, HireRequest, Status
+from intake.prepared import A_KEY, Prepared
 from intake.questions.finding_words import finding_words
 from intake.questions.said import moment_said
-from intake.requests.selectors import journey_of, loads_of, rows_read_once, site_zone
+from intake.requests.selectors import LAST_RUN, journey_of, loads_of, rows_read_once, site_zone
 from intake.views.access import holder_of_link
 from intake.views.check import load_summary, sections
 from intake.views.start import entry_address
 
+CASES = Prepared(lambda request: Case.objects.filter(request=request), A_KEY)
 SHOWN_BY_QUOTES = (Status.PRICING, Status.QUOTED, Status.ORDERED, Status.EXPIRED)
 
 
@@ -33,7 +35,7 @@ def status(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
 
 def status_context(request: HireRequest) -> dict[str, Any]:
     """What the page says, with times in the zone of the site."""
-    case = Case.objects.filter(request=request).first()
+    case = CASES.first(request.pk)
     rows_read_once(request)
     journey = journey_of(request, now=timezone.now())
     return {
@@ -50,7 +52,7 @@ def status_context(request: HireRequest) -> dict[str, Any]:
 
 def open_points(request: HireRequest) -> list[str]:
     """What brought the request to a person, in the customer's words, each said once."""
-    run = request.runs.order_by("-number").first()
+    run = LAST_RUN.first(request.pk)
     findings = run.result.get("findings", []) if run else []
     words = [
         finding_words(finding["code"], finding["detail"])

@@ -13,10 +13,10 @@ from django.db.models import QuerySet
 
 from intake.desk.services.opening import case_open
 from intake.events.services import event_record
-from intake.models import CaseFinding, FindingState, HireRequest, SizingRun, Status
+from intake.models import CaseFinding, FindingState, HireRequest, Status
 from intake.outbox.services import effect_once, message_failed, message_start, outbox_put
-from intake.prepared import A_MOMENT, ANOTHER_MOMENT, Prepared, PreparedUpdate, related_put
-from intake.requests.selectors import ANSWERS
+from intake.prepared import A_KEY, A_MOMENT, ANOTHER_MOMENT, Prepared, PreparedUpdate, related_put
+from intake.requests.selectors import ANSWERS, LAST_RUN
 from intake.requests.status import request_move
 from intake.webhooks.services import webhook_emit
 from quotes.building.errors import BuildReferred
@@ -25,23 +25,19 @@ from quotes.building.steps import LAST_STEP, STEPS
 from quotes.models import BuildStep, Quote, QuoteState
 
 TOPIC = "quotes.build_quote"
-LAST_RUN = Prepared(
-    lambda request_id: SizingRun.objects.filter(request_id=request_id).order_by("-number")[:1],
-    -1,
-)
-LOCKED = Prepared(lambda pk: HireRequest.objects.select_for_update().filter(pk=pk), -1)
+LOCKED = Prepared(lambda pk: HireRequest.objects.select_for_update().filter(pk=pk), A_KEY)
 REVISIONS = Prepared(
     lambda request_id: Quote.objects.filter(request_id=request_id).values_list(
         "message_id", "revision"
     ),
-    -1,
+    A_KEY,
 )
 TICK = PreparedUpdate(
     lambda quote_id, name, started, finished: (
         BuildStep.objects.filter(quote_id=quote_id, name=name, finished_at=None),
         {"started_at": started, "finished_at": finished},
     ),
-    -1,
+    A_KEY,
     "a step",
     A_MOMENT,
     ANOTHER_MOMENT,

@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 
 from intake.events.services import event_record
 from intake.outbox.services import outbox_put
+from intake.prepared import A_KEY, Prepared
 from quotes.bookings.errors import JustTaken
 from quotes.bookings.selectors import bookings_overlapping, hold_for
 from quotes.bookings.services import taken_refused
@@ -41,6 +42,8 @@ WITH_ALL = (
     "quote__card",
 )  # fmt: skip
 
+CHANGES = Prepared(lambda order: HireChange.objects.filter(order=order).order_by("id"), A_KEY)
+
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
@@ -57,7 +60,7 @@ class Proposal:
 
 def changes_of(order: Order) -> list[HireChange]:
     """All changes agreed to, in their order: for a page that asks for several figures."""
-    return list(HireChange.objects.filter(order=order).order_by("id"))
+    return CHANGES.rows(order.pk)
 
 
 def _last_change(order: Order, changes: Sequence[HireChange] | None) -> HireChange | None:

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from intake.models import HireRequest
+from intake.prepared import A_KEY, Prepared
 from intake.requests.errors import ServiceRefusal
 from intake.views.access import holder_of_link
 from quotes.acceptance.views import problems_of
@@ -35,9 +36,14 @@ from quotes.handover.pdf import handover_pdf
 from quotes.handover.readings import Entered, reading_add
 from quotes.handover.units import WITH_ALL as UNIT_WITH_ALL
 from quotes.handover.units import today_at, unit_link
-from quotes.models import Order, OrderState, OutUnit, SignOff
+from quotes.models import Branch, Order, OrderState, OutUnit, Quote, SignOff, Statement
 from quotes.pricing.money import dollars
 from quotes.pricing.sheet import Line
+
+ORDERS = Prepared(lambda request: Order.objects.filter(request=request), A_KEY)
+QUOTES = Prepared(lambda pk: Quote.objects.filter(pk=pk), A_KEY)
+BRANCHES = Prepared(lambda pk: Branch.objects.filter(pk=pk), A_KEY)
+STATEMENTS = Prepared(lambda order: Statement.objects.filter(order=order), A_KEY)
 
 
 def order_of(hire_request: HireRequest) -> Order | None:
@@ -47,8 +53,12 @@ def order_of(hire_request: HireRequest) -> Order | None:
 
 def order_shown(hire_request: HireRequest) -> Order | None:
     """The order with what its own page shows: the set's sizing and the prices' terms are not."""
-    shown = Order.objects.select_related("quote__branch", "statement")
-    return shown.filter(request=hire_request).first()
+    order = ORDERS.first(hire_request.pk)
+    if order is not None:
+        order.quote = QUOTES.rows(order.quote_id)[0]
+        order.quote.branch = BRANCHES.first(order.quote.branch_id or 0)
+        order._state.fields_cache["statement"] = STATEMENTS.first(order.pk)
+    return order
 
 
 def units_shown(order: Order) -> list[OutUnit]:
