@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from intake.questions.question import Words
 
 CAUTION_WORDS: dict[str, Words] = {
-    "local_codes": _("This plan does not authorise any work. Local codes and the authority having jurisdiction decide; a licensed electrician makes and checks the connections."),
+    "local_codes": _("Nothing here authorises any work. Local codes and the authority having jurisdiction decide; a licensed electrician makes and checks the connections."),
     "backfeed": _("Never feed a building without transfer equipment that keeps the two sources apart: power sent back into the utility line kills line workers."),
     "carbon_monoxide": _("Exhaust holds carbon monoxide. Run outdoors only, at least 20 ft from doors, windows and vents, exhaust pointing away. Feeling sick or dizzy: get to fresh air and call for help."),
     "voltage_selector": _("Check the selector position and measure the voltage before any load is connected. Never turn the selector while the set runs."),

@@ -31,6 +31,10 @@ def test_the_cautions_name_what_kills_first():
     assert "authority having jurisdiction" in told["local_codes"].text
 
 
+def test_no_caution_speaks_of_a_plan_that_its_page_may_not_have():
+    assert not [caution.code for caution in cautions() if "this plan" in caution.text.lower()]
+
+
 @pytest.mark.parametrize(("feet", "passed"), [(19.9, False), (20, True), (100, True)])
 def test_the_exhaust_keeps_its_distance(feet, passed):
     check, findings = openings_check(replace(PLAIN_SITE, openings_distance_m=feet * FOOT_M))

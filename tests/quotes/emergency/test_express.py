@@ -281,3 +281,15 @@ def test_a_stranger_finds_nothing(client: Client, path: str) -> None:
 def test_cautions_stand_on_the_page(client: Client, path: str) -> None:
     page = client.get(path).content.decode()
     assert "backfeed" in page or "utility line" in page
+
+
+@pytest.mark.parametrize(
+    ("language", "says"),
+    [("en", "Nothing here authorises any work."),
+     ("es", "Nada de lo que aquí se dice autoriza trabajo alguno.")],
+)  # fmt: skip
+def test_a_page_without_a_plan_speaks_of_none(client: Client, language: str, says: str) -> None:
+    page = client.get("/emergency/", headers={"Accept-Language": language}).content.decode()
+    assert says in page
+    assert "This plan" not in page
+    assert "Este plan" not in page
