@@ -11,7 +11,12 @@ from intake.api.shapes import Shape
 from quotes.models import Need
 
 FIGURES = ("state", "rank", "rank_reason", "life_safety", "needs_person")
-MOMENTS = ("need_by", "call_back_by", "accepted_at")
+MOMENTS = {  # as the document names them, and the need
+    "need_by": "need_by",
+    "call_back_by": "call_back_by",
+    "called_at": "called_back_at",
+    "accepted_at": "accepted_at",
+}
 
 
 class NeedStanding(Shape):
@@ -22,7 +27,12 @@ class NeedStanding(Shape):
     need_by = serializers.DateTimeField()
     life_safety = serializers.BooleanField()
     needs_person = serializers.BooleanField()
-    call_back_by = serializers.DateTimeField(allow_null=True)
+    call_back_by = serializers.DateTimeField(
+        allow_null=True, help_text="By when a person calls; `null` where no call was promised."
+    )
+    called_at = serializers.DateTimeField(
+        allow_null=True, help_text="When the call was recorded as made; `null` until then."
+    )
     accepted_at = serializers.DateTimeField()
 
 
@@ -30,5 +40,5 @@ def need_standing(need: Need) -> dict[str, Any]:
     """The same as a document, with the state; moments in UTC."""
     return {
         **{name: getattr(need, name) for name in FIGURES},
-        **{name: moment(getattr(need, name)) for name in MOMENTS},
+        **{name: moment(getattr(need, held)) for name, held in MOMENTS.items()},
     }

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
 
+from intake.api.documents import moment
 from intake.models import Case, HireRequest, WebhookDelivery
 from intake.webhooks.endpoints import endpoint_make
+from quotes.emergency.paging.calls import call_back_record
 from quotes.models import Need
 from tests.config.api.caller import Caller, document, problem
 from tests.intake.desk.cast import person
@@ -41,6 +44,19 @@ def test_it_is_taken_once_with_its_case_and_its_need(county: Caller) -> None:
     assert document(county.get("emergency-requests"))["items"] == [first]
     assert document(county.get(f"requests/{first['reference']}"))["status"] == "in_review"
     assert WebhookDelivery.objects.filter(kind="emergency.requested").count() == 1
+
+
+def test_it_says_whether_and_when_the_promised_call_was_made(county: Caller) -> None:
+    made = document(county.make("emergency-requests", ASKED), 201)
+    path = f"emergency-requests/{made['reference']}"
+    assert made["call_back_by"] is not None
+    assert made["called_at"] is None
+    before = county.get(path)["ETag"]
+    need, rep = Need.objects.get(), person("rae", "rep")
+    call_back_record(need_id=need.pk, note="Spoke", actor=rep, now=NOW + timedelta(minutes=9))
+    after = county.get(path)
+    assert document(after) == {**made, "called_at": moment(NOW + timedelta(minutes=9))}
+    assert after["ETag"] != before
 
 
 @pytest.mark.parametrize(
