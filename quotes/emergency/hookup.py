@@ -11,8 +11,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from intake.questions.caution_words import caution_words
+from intake.questions.question import UNSURE
 from quotes.models import PARTS_FROM_UTILITY, Need, Order, SiteConnection, TransferEquipment
 from sizing.conversions import FOOT_M
+from sizing.tables import table
 
 Words = Any  # text, or text that is said in the language of the page
 NO_TRANSFER_WORDS = gettext_lazy(
@@ -21,6 +23,11 @@ NO_TRANSFER_WORDS = gettext_lazy(
 )
 ASK_TRANSFER = gettext_lazy(
     "Nobody connects a set here before it is known what parts the building from the utility. Ask."
+)
+# Common practice, no source.
+THREE_PHASES = gettext_lazy(
+    "Three phases: their order is compared with the building's by a meter before any load is "
+    "connected; with two of them changed over, motors turn backwards."
 )
 # In the order in which who connects the set needs them; each under its name in connection_data.
 NOTES: tuple[tuple[str, Words], ...] = (
@@ -47,6 +54,7 @@ class HookUp:
     """What is known of a hook-up; ``asked`` names what is still to be asked."""
 
     transfer: str
+    voltage: str
     connection: str
     leads: str
     lines: tuple[tuple[str, str], ...]
@@ -66,20 +74,32 @@ class HookUp:
         connection = self.connection or _("connection not said")
         return f"{connection}; {self.leads or _('way of the leads not said')}"
 
+    @property
+    def rows(self) -> tuple[tuple[str, str], ...]:
+        """What is connected to what, each fact under its name, as every page and paper has it."""
+        decide = (
+            (_("Utility"), self.transfer),
+            (_("Voltage there"), self.voltage or _("not settled")),
+            (_("Leads"), self.landing),
+        )
+        return (*decide, *self.lines)
+
 
 def hook_up(need: Need) -> HookUp:
     """The hook-up as it is known now, in the language of the page."""
     known = need.connection_data
     transfer = str(TransferEquipment(need.transfer_equipment).label)
-    connection, leads = _connection(known), _leads(known)
+    voltage, connection, leads = _voltage(need), _connection(known), _leads(known)
     parted = need.transfer_equipment in PARTS_FROM_UTILITY
     unsaid = (
         (_("transfer equipment"), need.transfer_equipment == TransferEquipment.UNSURE),
+        (_("the voltage"), not voltage),
         (_("how the leads are connected"), not connection),
         (_("the way of the leads"), not leads),
     )
     return HookUp(
         transfer=_("transfer equipment: {said}").format(said=transfer),
+        voltage=voltage,
         connection=connection,
         leads=leads,
         lines=tuple(_lines(need, known)),
@@ -87,6 +107,17 @@ def hook_up(need: Need) -> HookUp:
         parted=parted,
         asked=tuple(name for name, missing in unsaid if missing),
     )
+
+
+def _voltage(need: Need) -> str:
+    """The system the building is wired for; empty till it is settled."""
+    supply = _supply(need)
+    return f"{supply} V" if supply else ""
+
+
+def _supply(need: Need) -> str:
+    supply = str(need.requirement.get("supply") or UNSURE)
+    return "" if supply == UNSURE else supply
 
 
 def _connection(known: Mapping[str, Any]) -> str:
@@ -123,7 +154,11 @@ def who_may_connect(need: Need) -> tuple[str, ...]:
         return (str(NO_TRANSFER_WORDS),)
     first = () if need.transfer_equipment in PARTS_FROM_UTILITY else (str(ASK_TRANSFER),)
     single_pole = need.connection_data.get("connection") == SiteConnection.CAM
-    return (*first, who_connects(), *((caution_words("cam_lock"),) if single_pole else ()))
+    more = (caution_words("cam_lock"),) if single_pole else ()
+    supply = _supply(need)
+    if supply and table("supply_systems").at("phases", supply) == 3:
+        more = (*more, str(THREE_PHASES))
+    return (*first, who_connects(), *more)
 
 
 def who_connects() -> str:

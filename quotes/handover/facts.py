@@ -15,6 +15,7 @@ from quotes.documents.facts import (
     moment,
     site_facts,
 )
+from quotes.emergency.hookup import hook_up_of_order
 from quotes.handover.card import start_card
 from quotes.handover.checklist import DELIVERY, Group, checklist
 from quotes.handover.triage import triage_graph
@@ -50,10 +51,25 @@ def sheet_facts(out: OutUnit) -> Facts:
         "site": {**site_facts(quote), "contact": str(contacts.get("site_contact", ""))},
         "customer": customer_facts(quote),
         "accessories": [accessory_facts(one) for one in option_of(quote)["accessories"]],
+        "hook_up": _hook_up(out),
         "groups": [_group(group, signed) for group in checklist(job_of_unit(out))],
         "signed": _signed(signed, quote.branch.timezone) if signed and quote.branch else None,
         "cautions": [caution.text for caution in cautions()],
     }
+
+
+def _hook_up(out: OutUnit) -> Facts | None:
+    """What the set connects to where it feeds a building, as the order says it."""
+    with translation.override("en"):
+        known = hook_up_of_order(out.order).get("hook_up")
+        if known is None:
+            return None
+        asked = [["Still to ask", ", ".join(known.asked)]] if known.asked else []
+        return {
+            "rows": [*[list(row) for row in known.rows], *asked],
+            "who": list(known.who),
+            "parted": known.parted,
+        }
 
 
 def _group(group: Group, signed: SignOff | None) -> Facts:

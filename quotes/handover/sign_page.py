@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from intake.desk.access import desk_page
 from intake.requests.errors import AnswerRefused, ServiceRefusal
 from quotes.acceptance.views import Problem, problems_of
+from quotes.emergency.hookup import hook_up_of_order
 from quotes.handover.checklist import checklist, items_of
 from quotes.handover.desk import unit_or_404
 from quotes.handover.errors import SignOffIncomplete
@@ -169,6 +170,7 @@ def _page(
         "subjects": PhotoSubject.choices,
         "driver": web.user,
         "returns": kind == SignOffKind.RETURN,
+        **({} if kind == SignOffKind.RETURN else hook_up_of_order(out.order)),
     }  # fmt: skip
     status = 422 if form.is_bound else 200
     return render(web, "quotes/handover/sign.html", context, status=status)

@@ -167,9 +167,7 @@ def _request_facts(need: Need) -> Document:
         "asked": _written(need.accepted_at),
         "need_by": _written(need.need_by),
         "hook_up": [
-            ["Utility", known.transfer],
-            ["Leads", known.landing],
-            *[list(line) for line in known.lines],
+            *[list(row) for row in known.rows],
             *([["Still to ask", ", ".join(known.asked)]] if known.asked else []),
         ],
         "who": list(known.who),

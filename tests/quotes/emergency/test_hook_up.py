@@ -6,9 +6,11 @@ Source: NEC 2023, 702.5 (transfer equipment before an optional standby system fe
 
 from __future__ import annotations
 
+import io
 from datetime import timedelta
 from typing import Any
 
+import pypdf
 import pytest
 import time_machine
 from bs4 import BeautifulSoup
@@ -18,14 +20,14 @@ from django.urls import reverse
 from intake.desk.errors import FindingStays
 from intake.desk.services.settling import finding_settle
 from intake.models import Case, FindingState, Status
-from quotes.emergency.hookup import hook_up, who_may_connect
+from quotes.emergency.hookup import THREE_PHASES, hook_up, who_may_connect
 from quotes.emergency.papers.page import site_facts
 from quotes.emergency.planning.choices import need_clear
 from quotes.emergency.planning.errors import ChoiceRefused
 from quotes.emergency.sites.raising import connection_of
 from quotes.emergency.sites.sizing import site_size
 from quotes.emergency.sizing_needs import need_size
-from quotes.models import Need, PublicBody, Quote
+from quotes.models import Need, Order, PublicBody, Quote
 from tests.intake.desk import cast
 from tests.quotes.cast import NOW
 from tests.quotes.emergency import storm
@@ -168,3 +170,59 @@ def test_an_order_carries_the_hook_up(client: Client, body: PublicBody) -> None:
     page = text(client.get(reverse("quotes:desk_order", args=[order.number])).content)
     for said in SAID:
         assert said in page, said
+
+
+def sheet_of(order: Order) -> tuple[str, str]:
+    """The delivery sheet of an order's only set: as a page and as a PDF."""
+    rep, unit = Client(), order.out_units.get().unit.number
+    rep.force_login(cast.person("ida", "rep"))
+    page = rep.get(reverse("quotes:desk_sign", args=[order.number, unit, "delivery"]))
+    paper = rep.get(reverse("quotes:desk_sheet", args=[order.number, unit, "sheet"]))
+    pages = pypdf.PdfReader(io.BytesIO(paper.content)).pages
+    return text(page.content), " ".join(" ".join(one.extract_text() for one in pages).split())
+
+
+@pytest.mark.parametrize("parted", [True, False], ids=["transfer switch", "none"])
+def test_a_delivery_sheet_carries_the_hook_up_as_its_order_does(
+    body: PublicBody, parted: bool
+) -> None:
+    from tests.quotes.handover import walking
+
+    with time_machine.travel(NOW, tick=False):
+        order = walking.ordered()
+    need = raised(body, **DETAILS)
+    kind = "manual_switch" if parted else "none"
+    Need.objects.filter(pk=need.pk).update(request=order.request, transfer_equipment=kind)
+    need.refresh_from_db()
+    known = hook_up(need)
+    facts = [value for row in known.rows for value in row]
+    assert known.voltage == "480Y/277 V"
+    for sheet in sheet_of(order):
+        for said in (*facts, *known.who):
+            assert said in sheet, said
+        assert (NOBODY in sheet) is not parted
+
+
+def test_a_sheet_of_a_hire_that_feeds_no_building_has_no_hook_up(frozen: None) -> None:
+    from tests.quotes.handover import walking
+
+    for sheet in sheet_of(walking.ordered()):
+        assert "Who may connect" not in sheet
+
+
+@pytest.mark.parametrize(
+    ("supply", "compared"), [("480Y/277", True), ("240/120", True), ("120/240", False)]
+)
+def test_three_phases_are_compared_before_anything_turns(
+    body: PublicBody, supply: str, compared: bool
+) -> None:
+    need = raised(body, supply=supply)
+    assert (str(THREE_PHASES) in who_may_connect(need)) is compared
+    assert ("Voltage there", f"{supply} V") in hook_up(need).rows
+
+
+def test_a_voltage_that_is_not_settled_is_still_to_ask(body: PublicBody) -> None:
+    found = hook_up(raised(body, supply="unsure"))
+    assert ("Voltage there", "not settled") in found.rows
+    assert "the voltage" in found.asked
+    assert str(THREE_PHASES) not in found.who
