@@ -70,6 +70,7 @@ KINDS: dict[str, str] = {
     "site_reviewed": "{actor} looked through the standing site {subject}; nothing had changed.",
     "sites_brought_in": "{actor} brought in {count} rows of {subject}, {left} left to put right.",
     "need_cleared": "{actor} cleared {subject} to be served: {reason}",
+    "need_ranked": "{subject} had rank {before}. {reason}",
     "need_moved": "{actor} moved {subject} from {before} to {after}.",
     "emergency_opened": "{actor} opened the event {subject}.",
     "emergency_closed": "{actor} closed the event {subject}.",

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import admin, messages
+from django.contrib.auth.models import User
+from django.db import transaction
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.template.response import TemplateResponse
@@ -17,6 +19,7 @@ from quotes.admin.orders import ReadOnlyAdmin
 from quotes.admin.recorded import RecordedAdmin, record_change
 from quotes.emergency.clock import zone_words
 from quotes.emergency.organisations.services import BodyContact, body_link_renew, body_register
+from quotes.emergency.ranks.following import ranks_follow
 from quotes.models import AgreedTerms, DutyTurn, FacilityKind, PublicBody, StandingSite
 
 
@@ -27,9 +30,31 @@ def _rendered(response: HttpResponse) -> HttpResponse:
 
 @admin.register(FacilityKind)
 class FacilityKindAdmin(RecordedAdmin):
+    """A change reaches the needs that no set has reached yet at once."""
+
     list_display = ("name", "jurisdiction", "rank", "why", "source")
     list_filter = ("rank", "jurisdiction")
     search_fields = ("code", "name")
+
+    def save_model(self, request: HttpRequest, obj: Any, form: Any, change: bool) -> None:
+        super().save_model(request, obj, form, change)
+        self._followed(request)
+
+    def delete_model(self, request: HttpRequest, obj: Any) -> None:
+        super().delete_model(request, obj)
+        self._followed(request)
+
+    @transaction.atomic
+    def delete_queryset(self, request: HttpRequest, queryset: QuerySet[FacilityKind]) -> None:
+        for kind in queryset:
+            super().delete_model(request, kind)
+        self._followed(request)
+
+    def _followed(self, request: HttpRequest) -> None:
+        assert isinstance(request.user, User)
+        count = ranks_follow(now=timezone.now(), actor=request.user)
+        if count:
+            messages.info(request, _("Open needs with another rank now: %d.") % count)
 
 
 @admin.register(PublicBody)

@@ -7,7 +7,7 @@ from typing import Any
 
 from quotes.emergency.fitness import Fitness, fitness
 from quotes.emergency.needs import person_reasons
-from quotes.emergency.ranks.defaults import default_kinds
+from quotes.emergency.ranks.selectors import rank_in
 from quotes.fleet.selectors import sets_by_code
 from quotes.models import Branch, EmergencyEvent, Need, SetType, Unit
 
@@ -87,7 +87,7 @@ def _sized(
 def _need_load(
     document: Document, site: Document, event: EmergencyEvent, start: datetime, found: Fitness
 ) -> None:
-    kind = next(one for one in default_kinds() if one.code == site["facility_kind"])
+    ranked = rank_in(site["facility_kind"])
     accepted_at = start + timedelta(hours=site.get("arrives_h", 0))
     life_safety = site.get("life_safety", False)
     transfer = site.get("transfer_equipment", "manual_switch")
@@ -97,9 +97,9 @@ def _need_load(
         event=event,
         key=site["key"],
         name=site["name"],
-        facility_kind=kind.code,
-        rank=kind.rank,
-        rank_reason=f"{kind.why} {kind.source}",
+        facility_kind=site["facility_kind"],
+        rank=ranked.rank,
+        rank_reason=ranked.reason,
         need_by=start + timedelta(hours=site["need_by_h"]),
         latitude=str(site["latitude"]),
         longitude=str(site["longitude"]),

@@ -114,8 +114,11 @@ def fitness_keep(*, need: Need, found: Fitness, now: datetime) -> None:
     """Put what serves a need beside it, and who must look.
 
     What a person cleared stays cleared, unless it turns out that nothing parts the building from
-    the utility: then it waits for a person again.
+    the utility: then it waits for a person again. A rank changed while it was sized counts.
     """
+    rank = Need.objects.select_for_update().values_list("rank", flat=True).get(pk=need.pk)
+    if rank != need.rank:
+        need.life_safety = need.life_safety or is_life_safety(rank, need.facility_kind)
     reasons = person_reasons(
         life_safety=need.life_safety, transfer_equipment=need.transfer_equipment
     )

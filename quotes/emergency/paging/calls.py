@@ -81,7 +81,7 @@ def _step_taken(step: CallStep, passed_by: datetime, now: datetime) -> int:
     due = calls_owed().filter(~Exists(taken), call_back_by__lte=passed_by)
     needs = due.select_related("request").select_for_update(of=("self",))[:A_SWEEP]
     fresh = [need for need in needs if _claimed(need, step, now)]
-    for group in _by_branch(fresh):
+    for group in by_branch(fresh):
         need_page(need=group[0], also=tuple(one.pk for one in group[1:]), step=step, now=now)
     return len(fresh)
 
@@ -94,7 +94,7 @@ def _claimed(need: Need, step: CallStep, now: datetime) -> bool:
     return made
 
 
-def _by_branch(needs: Iterable[Need]) -> list[list[Need]]:
+def by_branch(needs: Iterable[Need]) -> list[list[Need]]:
     """One call tells of all that one branch's duty answers for."""
     groups: dict[str, list[Need]] = {}
     for need in needs:

@@ -24,14 +24,12 @@ def need_page(
     """Call the duty rep about a need, inside the caller's transaction; later the next person.
 
     ``also`` are needs that came with the same press of a button, or whose call back is overdue as
-    this one's is: one call tells of all of them.
+    this one's is: one call tells of all of them. A need that is called out once more, as when it
+    becomes life safety, keeps one row for each call and whom it goes to.
     """
     branch = need.request.branch_code if need.request else ""
     addresses = page_addresses(branch_code=branch, now=now, step=step)
-    pages = [
-        Page.objects.create(need=need, step=step, kind=PageKind.MAIL, target=one, created_at=now)
-        for one in addresses
-    ]
+    pages = [_page(need, step, PageKind.MAIL, one, now) for one in addresses]
     for page in pages:
         payload: dict[str, Any] = {"page_id": page.pk, "also": list(also)}
         outbox_put(topic=MAIL_TOPIC, payload=payload, queue=URGENT, now=now)
@@ -69,13 +67,14 @@ def _webhooks(need: Need, also: tuple[int, ...], step: int, now: datetime) -> li
         "needs": 1 + len(also),
     }
     deliveries = webhook_emit(kind="emergency.requested", payload=told, now=now)
-    return [
-        Page.objects.create(
-            need=need, step=step, kind=PageKind.WEBHOOK, target=f"{one.endpoint}"[:254],
-            created_at=now,
-        )
-        for one in deliveries
-    ]  # fmt: skip
+    return [_page(need, step, PageKind.WEBHOOK, f"{one.endpoint}"[:254], now) for one in deliveries]
+
+
+def _page(need: Need, step: int, kind: PageKind, target: str, now: datetime) -> Page:
+    found, _made = Page.objects.get_or_create(
+        need=need, step=step, kind=kind, target=target, defaults={"created_at": now}
+    )
+    return found
 
 
 def page_sent(*, page_id: int, now: datetime) -> None:

@@ -31,6 +31,7 @@ from quotes.models import (
     EmergencyEvent,
     EmergencyPlan,
     EventState,
+    Need,
     NeedState,
     PlanState,
 )
@@ -118,6 +119,7 @@ def _refuse_overtaken(
         problems.append("This plan was in force already, or is replaced.")
     if plan.result.get("against") != number:
         problems.append("Another plan was put in force since this one was made.")
+    problems += _rank_problems(plan)
     kept = {(d.unit_id, need.pk) for d in earlier if _left(d) for need in d.needs.all()}
     for delivery in later:
         problems += _need_problems(delivery, kept)
@@ -125,6 +127,17 @@ def _refuse_overtaken(
     problems += _choice_problems(plan.event, later)
     if problems:
         raise PlanOvertaken(changes=list(dict.fromkeys(problems)))
+
+
+def _rank_problems(plan: EmergencyPlan) -> list[str]:
+    """Needs whose rank was changed since: who comes first may be another now."""
+    planned = {int(site["key"]): site["rank"] for site in plan.problem.get("sites", ())}
+    needs = Need.objects.filter(pk__in=planned, state__in=OPEN).order_by("rank", "pk")
+    return [
+        f"{need.name} has rank {need.rank} now; the plan was made with rank {planned[need.pk]}."
+        for need in needs
+        if need.rank != planned[need.pk]
+    ]
 
 
 def _need_problems(delivery: Delivery, kept: set[tuple[int, int]]) -> list[str]:

@@ -41,6 +41,7 @@ from quotes.emergency.planning.stored import (
     steady,
 )
 from quotes.emergency.planning.words import Naming, goal_words, more_words, part_words, unmet_words
+from quotes.emergency.ranks.following import ranks_follow
 from quotes.fleet.selectors import sets_by_code
 from quotes.models import (
     OPEN_NEED_STATES,
@@ -98,11 +99,13 @@ def plan_make(
 def plan_work(*, event_id: int, now: datetime, seconds: float | None = None) -> Work:
     """Everything that takes time, outside any transaction.
 
-    1. Size what lies so near that one set could serve it. 2. Read the situation, make the problem.
-    3. Solve it. 4. Say why a need got nothing, and what one more set would change.
+    1. Take over ranks that were changed since. 2. Size what lies so near that one set could serve
+    it. 3. Read the situation, make the problem. 4. Solve it. 5. Say why a need got nothing, and
+    what one more set would change.
     """
     event = EmergencyEvent.objects.get(pk=event_id)
     _refuse_closed(event)
+    ranks_follow(event=event, now=now)
     needs = open_needs(event)
     combined = combined_refresh(
         event=event, needs=needs, fleet=_fleet(branches_in_reach(needs)), now=now

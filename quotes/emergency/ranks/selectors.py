@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -10,14 +11,32 @@ from django.utils.translation import get_language
 from quotes.models import FacilityKind, Rank
 
 OTHER = "municipal"
+REASON_LENGTH = 400
 
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
-    """The rank of a kind in a place, and the reason as it is shown."""
+    """The rank of a kind in a place and why; ``place`` is whose row says so, empty the owner's."""
 
     rank: int
-    reason: str
+    why: str
+    place: str = ""
+
+    @property
+    def reason(self) -> str:
+        """The reason as it is shown."""
+        return f"Rank {self.rank}, {self.why}"[:REASON_LENGTH]
+
+    def reason_since(self, moment: str, before: int) -> str:
+        """The reason of a rank that was another one before, as it is shown."""
+        whose = f"the ranks of {self.place}" if self.place else "the owner's table"
+        since = f"Rank {self.rank} since {moment}: {whose} changed, it was rank {before}."
+        return f"{since} {self.why[:1].upper()}{self.why[1:]}"[:REASON_LENGTH]
+
+
+def ranked_by_table(reason: str) -> bool:
+    """Whether a need's reason is one of the table's; any other is a person's word and stands."""
+    return re.match(r"Rank \d\b", reason) is not None
 
 
 def jurisdictions(state: str, county: str = "") -> tuple[str, ...]:
@@ -45,12 +64,11 @@ def rank_among(code: str, kinds: Iterable[FacilityKind]) -> Ranked:
     """The same, where the kinds of the place are at hand."""
     kind = next((kind for kind in kinds if kind.code == code), None)
     if kind is None:
-        return Ranked(Rank.MUNICIPAL, f"Rank 3: the kind “{code}” has no rank of its own.")
+        label = Rank.MUNICIPAL.label
+        return Ranked(Rank.MUNICIPAL, f"{label}: the kind “{code}” has no rank of its own.")
     place = f" in {kind.jurisdiction}" if kind.jurisdiction else ""
-    label = Rank(kind.rank).label
-    return Ranked(
-        kind.rank, f"Rank {kind.rank}, {label}{place}: {kind.why} Source: {kind.source}."[:400]
-    )
+    why = f"{Rank(kind.rank).label}{place}: {kind.why} Source: {kind.source}."
+    return Ranked(kind.rank, why, kind.jurisdiction)
 
 
 def kind_name(kind: FacilityKind) -> str:
