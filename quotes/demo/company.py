@@ -31,7 +31,7 @@ def company_document() -> Document:
 
 
 def company_load(*, now: datetime) -> None:
-    """Branches, fleet, rate cards with their fees and vehicles, taxes, one public body."""
+    """Branches, fleet, rate cards with their fees and vehicles, taxes, the organisations."""
     document = company_document()
     HireCompany.objects.update_or_create(
         name=document["company"]["name"], defaults=document["company"]

@@ -1,4 +1,4 @@
-"""``setwright load_demo``: the invented company, its people, and stories under way."""
+"""``setwright load_demo``: the invented company, its people, a public body, stories under way."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from quotes.demo.company import company_load
 from quotes.demo.people import PASSPHRASE, people_load
+from quotes.demo.public_body import public_bodies_load
 from quotes.demo.stories import stories_load
 
 
@@ -20,4 +21,5 @@ class Command(BaseCommand):
         company_load(now=now)
         names = people_load()
         stories_load(now=now)
+        public_bodies_load(now=now)
         self.stdout.write(f"Demo sign-ins: {', '.join(names)}; passphrase {PASSPHRASE}")
