@@ -10,7 +10,13 @@ from typing import TYPE_CHECKING
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.intake_pages import DESKTOP, PHONE, violations, wider_than_screen
+from tests.browser.intake_pages import (
+    DESKTOP,
+    PHONE,
+    SMALL_TARGETS,
+    violations,
+    wider_than_screen,
+)
 from tests.browser.test_desk import PASSPHRASE, Desk, desk
 from tests.live_stack import ROOT, Stack, clean_environment
 
@@ -21,6 +27,12 @@ pytestmark = [pytest.mark.browser, pytest.mark.redis]
 __all__ = ["desk"]
 EVENT = "/desk/emergency/ICE-STORM/"
 BOARD = f"{EVENT}board/"
+SITE_ADD = "/emergency/sites/add/"
+BODYS_LINK = """
+from quotes.emergency.organisations.services import body_link
+from quotes.models import PublicBody
+print("LINK", body_link(PublicBody.objects.get(contact_name="Uma Ferris-Demo")))
+"""
 STORY_S = 400  # on a machine that is busy with other tests
 
 
@@ -116,3 +128,63 @@ def test_the_board_works_without_javascript(desk: Desk, told: str) -> None:
     page.get_by_role("button", name="Needed no more").click()
     expect(page.locator(f"#{place}")).to_contain_text("done")
     expect(page.get_by_text("Exhaust gas and backfeed kill")).to_be_visible()
+
+
+@pytest.fixture
+def entered(desk: Desk) -> str:
+    """Where the demo's public body comes in by its link."""
+    run = desk.stack.run("shell", "--no-imports", "-c", BODYS_LINK)
+    found = re.search(r"LINK https?://[^/]+(\S+)", run.stdout)
+    assert found, run.stdout + run.stderr
+    return found[1]
+
+
+@pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])
+def test_the_form_of_a_site_has_no_known_barrier_folded_or_open(
+    desk: Desk, entered: str, size: dict[str, int]
+) -> None:
+    page = desk.visitor()
+    page.set_viewport_size(size)  # type: ignore[arg-type]
+    page.goto(entered)
+    page.goto(SITE_ADD)
+    for _state in ("as it comes", "all open"):
+        assert violations(page) == []
+        assert page.evaluate(SMALL_TARGETS) == []
+        assert not wider_than_screen(page)
+        page.evaluate("document.querySelectorAll('.form-part').forEach(one => one.open = true)")
+
+
+def test_the_keyboard_walks_the_form_of_a_site_in_the_order_it_is_read(
+    desk: Desk, entered: str
+) -> None:
+    page = desk.visitor()
+    page.goto(entered)
+    page.goto(SITE_ADD)
+    page.locator("#id_zip").focus()
+    page.keyboard.press("Tab")
+    expect(page.locator("summary", has_text="Exactly where")).to_be_focused()
+    page.keyboard.press("Tab")  # folded: past its fields
+    expect(page.locator("summary", has_text="Why it matters")).to_be_focused()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    expect(page.locator("#id_critical")).to_be_focused()
+
+
+def test_without_javascript_what_is_wrong_in_a_folded_part_is_seen(
+    desk: Desk, entered: str
+) -> None:
+    context = desk.browser.new_context(
+        base_url=desk.stack.url, java_script_enabled=False, viewport=PHONE, locale="en-US"
+    )
+    desk.contexts.append(context)
+    page = context.new_page()
+    page.goto(entered)
+    page.goto(SITE_ADD)
+    expect(page.locator("#id_latitude")).to_be_hidden()
+    page.locator("summary", has_text="Exactly where").click()
+    page.locator("#id_latitude").fill("91")
+    page.get_by_role("button", name="Save the site").click()
+    expect(page.locator("#id_latitude")).to_be_visible()
+    expect(page.locator("#id_latitude")).to_have_value("91")
+    page.locator(".error-summary a[href='#id_latitude']").click()
+    expect(page.locator("#id_latitude")).to_be_in_viewport()

@@ -121,6 +121,7 @@ def chosen(label: Words, choices: Any, missing: Words = "", help_text: Words = "
 
 Made = Callable[[], forms.Field]
 # Groups as the public guidance asks them: who, where, why, load, service, connect, fuel, how.
+# What must be there is in as few of them as can be: the page folds the others away.
 GROUPS: tuple[tuple[Words, dict[str, Made]], ...] = (
     (_("The site"), {
         "key": lambda: needed(_("Code"), _("Give the site a short code."), _("Your own short code, like WELL-3."), longest=40),
@@ -128,6 +129,8 @@ GROUPS: tuple[tuple[Words, dict[str, Made]], ...] = (
         "facility_kind": lambda: chosen(_("Kind of facility"), (), _("Choose the kind of facility.")),
         "street": lambda: line(_("Street"), longest=200),
         "zip": lambda: needed(_("ZIP code"), _("Enter the ZIP code, five digits."), longest=10),
+    }),
+    (_("Exactly where"), {
         "county": lambda: line(_("County"), _("Empty: by the ZIP code."), longest=60),
         "state": lambda: line(_("State"), _("Two letters; empty: by the ZIP code."), longest=2),
         "latitude": lambda: degrees(_("Latitude"), 90, _("Enter degrees from -90 to 90, like 39.4817.")),
@@ -145,6 +148,8 @@ GROUPS: tuple[tuple[Words, dict[str, Made]], ...] = (
         "supply": lambda: chosen(_("Voltage"), SUPPLIES, _("Choose the voltage, or choose Not sure.")),
         "phases_note": lambda: line(_("Special volts, hertz or phases"), longest=200),
         "main_breaker_a": lambda: whole(_("Main breaker, amps"), 15, 6000, _("Enter the amps on the main breaker, 15 to 6000.")),
+    }),
+    (_("More about the service"), {
         "service_note": lambda: line(_("Service entry"), _("Grounding, neutral size, reliability, nearest feeder.")),
         "capacity_note": lambda: line(_("Use and capacity"), _("kWh from the bill; certified capacity and its safety factor.")),
         "existing_set_note": lambda: line(_("Standby sets there"), _("Kind, size, state; other sets at hand.")),
@@ -155,6 +160,8 @@ GROUPS: tuple[tuple[Words, dict[str, Made]], ...] = (
         "transfer_note": lambda: line(_("Transfer equipment, more"), _("Size, free terminals, where it is.")),
         "connection": lambda: chosen(_("Connection"), CONNECTIONS),
         "lead_length": lambda: LengthField(_("Way of the leads"), _("From the set to the connection, like 75 ft."), 1, 500),
+    }),
+    (_("Around the set"), {
         "route_note": lambda: line(_("Route of the leads"), _("Conductors a phase, lug size, crossings.")),
         "connect_material_note": lambda: line(_("Material needed to connect")),
         "access_note": lambda: line(_("Access"), _("Gates, keys, width and height.")),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -24,6 +25,31 @@ LENGTHS = {"altitude": "altitude_m", "lead_length": "lead_length_m"}  # typed wi
 KEY_WRONG = _("Use letters, digits, - _ and . only, and begin with a letter or digit.")
 
 
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Fields under one title; the page folds them away unless they want a look."""
+
+    title: Any  # text that is said in the language of the page
+    fields: tuple[forms.BoundField, ...]
+
+    @property
+    def open(self) -> bool:
+        """Whether something in it is wrong, or nothing is typed where something must be."""
+        return any(
+            bool(one.errors) or (one.field.required and not is_typed(one)) for one in self.fields
+        )
+
+    @property
+    def filled(self) -> int:
+        """How many of its fields say something."""
+        return sum(is_typed(one) for one in self.fields)
+
+
+def is_typed(field: forms.BoundField) -> bool:
+    """Whether the page shows something in it."""
+    return field.value() not in (None, "")
+
+
 class SiteForm(forms.Form):
     """Everything that is asked of a site. Errors come all at once, each at its field."""
 
@@ -37,9 +63,9 @@ class SiteForm(forms.Form):
         kind.choices = [("", "–"), *((one.code, kind_name(one)) for one in kinds_in())]
         self.fields["key"].validators.append(RegexValidator(r"^[A-Za-z0-9][\w.-]*$", KEY_WRONG))
 
-    def groups(self) -> list[tuple[Any, list[forms.BoundField]]]:
+    def sections(self) -> list[Section]:
         """The fields as the page shows them, under the titles of their groups."""
-        return [(title, [self[name] for name in fields]) for title, fields in GROUPS]
+        return [Section(title, tuple(self[name] for name in fields)) for title, fields in GROUPS]
 
     def clean_zip(self) -> str:
         """Five digits that exist."""
@@ -157,6 +183,27 @@ class LoadRowForm(LoadForm):
 
 LOAD_COLUMNS = ("key", "priority", "name", "kind", "quantity", "nameplate", "starting")
 LoadFormSet = forms.formset_factory(LoadForm, extra=3, max_num=40, absolute_max=40)
+
+
+@dataclass(frozen=True, slots=True)
+class LoadPart:
+    """A row of the loads as the page folds it: open where it is wrong, or the next to fill in."""
+
+    form: Any
+    typed: bool
+    open: bool
+
+    @property
+    def name(self) -> str:
+        """What the equipment is called, as typed."""
+        return str(self.form["name"].value() or "")
+
+
+def load_parts(rows: Any) -> list[LoadPart]:
+    """The rows of the loads; of those that say nothing only the first is open."""
+    typed = [any(is_typed(field) for field in row) for row in rows]
+    fresh = typed.index(False) if False in typed else -1
+    return [LoadPart(row, typed[n], bool(row.errors) or n == fresh) for n, row in enumerate(rows)]
 
 
 def load_initial(loads: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:

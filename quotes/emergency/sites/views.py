@@ -9,6 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
@@ -25,6 +26,7 @@ from quotes.emergency.sites.forms import (
     LoadFormSet,
     SiteForm,
     load_initial,
+    load_parts,
     loads_of_forms,
     site_initial,
 )
@@ -148,14 +150,18 @@ def _site_form(
     if posted is not None and form.is_valid() and loads.is_valid():
         saved = _saved(web, body, site, form, loads)
         if saved is not None:
-            return redirect("quotes:site" if "more" in web.POST else "quotes:sites", *saved)
-    problems = [*problems_of(form), *_load_problems(loads)] if posted is not None else []
+            return _after(saved, more="more" in web.POST)
+    wrong_loads = _load_problems(loads) if posted is not None else []
+    problems = [*problems_of(form), *wrong_loads] if posted is not None else []
     context = {
         "body": body,
         "site": site,
         "version": web.POST.get("version") or (site.version if site else 0),
         "form": form,
         "loads": loads,
+        "load_parts": load_parts(loads),
+        "loads_typed": sum(part.typed for part in load_parts(loads)),
+        "loads_open": bool(wrong_loads) or "loads" in web.GET,
         "problems": problems,
         "sets": _sets_said(site) if site else "",
         "options": site.options if site else [],
@@ -165,13 +171,20 @@ def _site_form(
     return render(web, page, context, status=422 if problems else 200)
 
 
+def _after(saved: StandingSite, *, more: bool) -> HttpResponse:
+    """Back to the list, or to the site with its loads open and fresh rows among them."""
+    if not more:
+        return redirect("quotes:sites")
+    return redirect(f"{reverse('quotes:site', args=[saved.pk])}?loads=1#loads")
+
+
 def _saved(
     web: HttpRequest, body: PublicBody, site: StandingSite | None, form: SiteForm, loads: Any
-) -> list[int] | None:
+) -> StandingSite | None:
     """Save it; what stands in the way is said at the form and nothing typed is lost."""
     version = web.POST.get("version", "")
     try:
-        saved = site_save(
+        return site_save(
             organisation=body.organisation,
             fields=form.values(),
             loads=loads_of_forms(loads),
@@ -187,7 +200,6 @@ def _saved(
             known = name if name in form.fields else "key" if "__all__" in name else None
             form.add_error(known, [str(one) for one in messages])
         return None
-    return [saved.pk] if "more" in web.POST else []
 
 
 def _load_problems(loads: Any) -> list[Problem]:

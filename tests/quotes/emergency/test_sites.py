@@ -21,6 +21,7 @@ from quotes.emergency.organisations.services import (
     body_link_ask,
     body_link_renew,
 )
+from quotes.emergency.sites.fields import COLUMNS
 from quotes.emergency.sites.services import REVIEW_EVERY, REVIEW_TOPIC, reviews_remind
 from quotes.emergency.sites.sizing import SIZE_TOPIC, site_size, sites_size_due
 from quotes.emergency.sites.urls import urlpatterns
@@ -91,6 +92,75 @@ def test_a_wrong_field_is_told_and_nothing_is_lost(
     assert page.select_one(f".error-summary a[href='#id_{field}']")
     assert page.select_one("[name=street]")["value"] == "12 Spring Lane"
     assert not StandingSite.objects.exists()
+
+
+def parts(page: BeautifulSoup) -> dict[str, bool]:
+    """The parts of the form by their titles, and whether each is open."""
+    return {
+        part.select_one("summary h2").get_text(): part.has_attr("open")  # type: ignore[union-attr]
+        for part in page.select("form > details.form-part")
+    }
+
+
+def shown(client: Client, address: str) -> BeautifulSoup:
+    return BeautifulSoup(client.get(address).content, "html.parser")
+
+
+NEW_SITE_OPEN = {"The site", "Service", "Connection"}  # the body's own number answers Who
+
+
+def test_a_new_site_opens_the_parts_that_must_be_filled_in(member: Client) -> None:
+    found = parts(shown(member, f"{SITES}add/"))
+    assert {title for title, is_open in found.items() if is_open} == NEW_SITE_OPEN
+    assert list(found)[-2:] == ["Who", "Loads, by priority"]
+
+
+def test_what_is_on_file_is_folded_and_counted(member: Client, body: PublicBody) -> None:
+    page = shown(member, f"{SITES}site/{site_made(body, loads=PRIORITIES).pk}/")
+    assert not any(parts(page).values())
+    said = [one.get_text() for one in page.select(".form-part > summary > .quiet")]
+    assert (said[0], said[-1]) == ("4 of 5 filled in", f"{len(PRIORITIES)} filled in")
+
+
+@pytest.mark.parametrize(
+    ("changed", "title"),
+    [
+        ({"latitude": "91"}, "Exactly where"),
+        ({"night_phone": "911"}, "Who"),
+        ({"zip": ""}, "The site"),
+        ({**LOADS, "load-1-nameplate": "900000 hp"}, "Loads, by priority"),
+    ],
+)
+def test_what_is_wrong_is_open_and_what_is_right_folded(
+    member: Client, changed: dict[str, str], title: str
+) -> None:
+    page = BeautifulSoup(posted(member, **changed).content, "html.parser")
+    assert [one for one, is_open in parts(page).items() if is_open] == [title]
+    for link in page.select(".error-summary a"):
+        field = page.select_one(str(link["href"]))
+        assert field is not None
+        assert all(part.has_attr("open") for part in field.find_parents("details"))
+
+
+def test_all_parts_are_one_form_in_the_order_of_the_table(member: Client) -> None:
+    page = shown(member, f"{SITES}add/")
+    (form,) = [one for one in page.select("form") if one.select_one("[name=key]")]
+    names = [str(one["name"]) for one in form.select(".form-part [name]")]
+    assert tuple(names[: len(COLUMNS)]) == COLUMNS
+    assert len(form.select(".button")) == 1
+    assert not form.select("details .button, details .button-quiet")
+
+
+def test_more_loads_are_asked_with_their_part_open(member: Client) -> None:
+    response = posted(member, **LOADS, more="1")
+    site = StandingSite.objects.get()
+    assert response["Location"] == f"{SITES}site/{site.pk}/?loads=1#loads"
+    page = shown(member, response["Location"].partition("#")[0])
+    assert parts(page)["Loads, by priority"]
+    rows = page.select("#loads > .form-part")
+    assert [row.has_attr("open") for row in rows] == [False, False, True, False, False]
+    assert "Load 1: Well pump" in rows[0].get_text()
+    assert site.loads[0]["name"] == "Well pump"
 
 
 def test_a_plate_that_cannot_be_read_is_told(member: Client) -> None:
