@@ -48,3 +48,6 @@ def task_ended(
     if settings.LOG_REQUESTS:
         log.info("task", outcome=outcome, ms=round(1000 * seconds, 1))
     structlog.contextvars.unbind_contextvars("request_id", "task", "message")
+    from quotes.privacy.forgetting import work_ended  # once the applications are there
+
+    work_ended()

@@ -69,6 +69,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "config.client_address.ClientAddressMiddleware",
     "config.request_id.RequestIdMiddleware",
+    "config.forgetting.ForgettingMiddleware",
     "config.metrics.requests.MetricsMiddleware",
     "config.headers.HeadersMiddleware",
     "csp.middleware.CSPMiddleware",  # early, so that it closes the response after all nonces

@@ -21,6 +21,7 @@ from intake.requests.links import link_renew
 from quotes.documents.services import document_content
 from quotes.models import QuoteDocument
 from quotes.privacy.export import letters_of
+from quotes.privacy.forgetting import forget
 from quotes.privacy.holdings import ERASED, HOLDINGS, PERSONAL_ANSWERS, Holding
 from quotes.privacy.person import Names, kept_elsewhere, names_of, requests_of
 
@@ -59,6 +60,7 @@ def request_erase(*, request: HireRequest, actor: str, now: datetime) -> None:
     2. Blank fields, search texts, delete photos (their files after the change is safe).
     3. Answers go, the link ends, documents are set anew without the names; the digest stays that
        of the document as it was accepted.
+    4. Once the change is safe, what this process keeps in memory goes too.
     """
     names = names_of([request])
     for holding in HOLDINGS:
@@ -73,6 +75,7 @@ def request_erase(*, request: HireRequest, actor: str, now: datetime) -> None:
     HireRequest.objects.filter(pk=request.pk).update(link_expires_at=now)
     documents_redraw(request)
     event_record(kind="person_erased", now=now, actor=actor, request=request)
+    transaction.on_commit(forget)
 
 
 def holding_erase(holding: Holding, request: HireRequest, names: Names) -> None:
