@@ -4,14 +4,18 @@
 slot they leave. Lateness and trucks depend on the trip alone, fitness and stock on the gift alone,
 so the two are kept apart and tied by rows: far fewer columns than their product, and no plan lost.
 
-Sets of one type in one yard, free at one time, are interchangeable as long as nobody pinned,
-forbade or already planned one of them by name; those that were named stand alone.
+Sets of one type in one yard, free at one time, are interchangeable as long as nobody pinned or
+forbade one of them by name; those that were named stand alone. A site that has a set of such a
+stock keeps it whenever it takes one of the stock at all: the names are dealt out afterwards, and
+whoever had one gets it back. Only a set that several sites have together is told apart as well,
+since no more than one of them may keep it where they part.
 """
 
 from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
@@ -48,11 +52,8 @@ class Trip:
 
 def split_stocks(problem: Problem) -> tuple[Stock, ...]:
     """Stocks with every unit that somebody named standing alone, the rest together."""
-    named = (
-        set(problem.pinned.values())
-        | {unit for _, unit in problem.forbidden}
-        | set(problem.before.values())
-    )
+    shared = {unit for unit, sites in Counter(problem.before.values()).items() if sites > 1}
+    named = set(problem.pinned.values()) | {unit for _, unit in problem.forbidden} | shared
     found: list[Stock] = []
     for stock in problem.stocks:
         alone = [unit for unit in stock.units if unit in named]
@@ -71,6 +72,15 @@ class _Taking:
     names: frozenset[str]
     yard: str
     first_slot: int
+    units: tuple[tuple[frozenset[str], int], ...]  # of each stock, and how many are taken
+
+    def kept(self, had: Sequence[str]) -> int:
+        """How many sites keep their set, where their sets were these."""
+        found = 0
+        for units, times in self.units:
+            sites = Counter(unit for unit in had if unit in units)
+            found += sum(count for _unit, count in sites.most_common(times))
+        return found
 
 
 def gifts(problem: Problem, stocks: tuple[Stock, ...]) -> list[Gift]:
@@ -84,7 +94,7 @@ def gifts(problem: Problem, stocks: tuple[Stock, ...]) -> list[Gift]:
             for taken in ways.of(option.set_code, option.count):
                 if pins <= taken.names and taken.names.isdisjoint(barred):
                     trip_set = (number, taken.yard, option.count)
-                    kept = sum(unit in taken.names for unit in had)
+                    kept = taken.kept(had)
                     found.append(
                         Gift(number, option, taken.stocks, kept, trip_set, taken.first_slot)
                     )
@@ -116,7 +126,8 @@ class _Ways:
         names = frozenset(unit for stock in own for unit in stock.units)
         free_h = max(stock.free_from_h for stock in own)
         first = max(0, math.ceil(free_h / self.problem.slot_h - 1e-9))
-        return _Taking(taken, names, own[0].yard, first)
+        of_each = tuple((frozenset(self.stocks[i].units), n) for i, n in Counter(taken).items())
+        return _Taking(taken, names, own[0].yard, first, of_each)
 
 
 def _named(problem: Problem, demand: Demand) -> tuple[set[str], set[str]]:

@@ -8,6 +8,7 @@ programme solved by HiGHS to proven optimum, or to a stated gap when time runs o
 from __future__ import annotations
 
 import time
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -121,20 +122,36 @@ def _deliveries(
     problem: Problem, stocks: tuple[Stock, ...], chosen: list[Chosen]
 ) -> tuple[Delivery, ...]:
     """Gifts with their trips as deliveries, each with units taken by name from its stock."""
-    left = {index: list(stock.units) for index, stock in enumerate(stocks)}
-    made: list[Delivery] = []
-    for gift, trip in chosen:
-        made.append(
-            Delivery(
-                sites=problem.demands[gift.demand].sites,
-                set_code=gift.option.set_code,
-                units=tuple(left[stock].pop(0) for stock in gift.stocks),
-                yard=gift.trip_set[1],
-                depart_h=trip.slot * problem.slot_h,
-                arrive_h=trip.arrive_h,
-                late_h=trip.late_h,
-                distance_km=trip.distance_km,
-                share=gift.option.share,
-            )
+    dealt = _dealt(problem, stocks, [gift for gift, _ in chosen])
+    made = [
+        Delivery(
+            sites=problem.demands[gift.demand].sites,
+            set_code=gift.option.set_code,
+            units=units,
+            yard=gift.trip_set[1],
+            depart_h=trip.slot * problem.slot_h,
+            arrive_h=trip.arrive_h,
+            late_h=trip.late_h,
+            distance_km=trip.distance_km,
+            share=gift.option.share,
         )
+        for (gift, trip), units in zip(chosen, dealt, strict=True)
+    ]
     return tuple(sorted(made, key=lambda d: (d.depart_h, d.sites)))
+
+
+def _dealt(problem: Problem, stocks: tuple[Stock, ...], given: list[Gift]) -> list[tuple[str, ...]]:
+    """Units by name for each gift: first whoever had one gets it back, then the rest."""
+    left = [list(stock.units) for stock in stocks]
+    back: list[dict[int, list[str]]] = []
+    for gift in given:
+        had = [problem.before.get(key, "") for key in problem.demands[gift.demand].sites]
+        back.append({})
+        for stock, times in Counter(gift.stocks).items():
+            own = [unit for unit in dict.fromkeys(had) if unit in left[stock]][:times]
+            left[stock] = [unit for unit in left[stock] if unit not in own]
+            back[-1][stock] = own
+    return [
+        tuple((own[stock] or left[stock]).pop(0) for stock in gift.stocks)
+        for gift, own in zip(given, back, strict=True)
+    ]

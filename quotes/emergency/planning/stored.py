@@ -7,7 +7,7 @@ from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any
 
-from quotes.emergency.allocation import Delivery, Plan, Problem, Stock
+from quotes.emergency.allocation import Delivery, Plan, Problem
 from quotes.emergency.allocation.columns import split_stocks
 from quotes.emergency.planning.situation import Asked, at_hour
 
@@ -52,16 +52,18 @@ def steady(problem: Problem, made: Plan, before: Mapping[str, Iterable[str]]) ->
     """
     dealt = {id(one): one for one in made.deliveries}
     for stock in split_stocks(problem):
-        users = [one for one in made.deliveries if set(one.units) <= set(stock.units)]
+        own = set(stock.units)
+        users = [one for one in made.deliveries if set(one.units) <= own]
+        mixed = {u for one in made.deliveries if not set(one.units) <= own for u in one.units}
+        free = [unit for unit in stock.units if unit not in mixed]
         if len(stock.units) > 1 and users:
-            dealt |= _dealt(stock, users, before)
+            dealt |= _dealt(free, users, before)
     return replace(made, deliveries=tuple(dealt[id(one)] for one in made.deliveries))
 
 
 def _dealt(
-    stock: Stock, users: list[Delivery], before: Mapping[str, Iterable[str]]
+    free: list[str], users: list[Delivery], before: Mapping[str, Iterable[str]]
 ) -> dict[int, Delivery]:
-    free = list(stock.units)
     names: dict[int, list[str]] = {}
     for one in users:
         had = [u for key in one.sites for u in before.get(key, ()) if u in free]

@@ -131,6 +131,17 @@ def test_a_pair_in_force_keeps_its_names() -> None:
     }
 
 
+def test_names_dealt_out_anew_spare_what_a_pair_has_of_the_same_stock() -> None:
+    """A pair may take one set of now and one that comes back later: two stocks."""
+    units = (unit("U1"), unit("U2"), unit("U9", hours=2))
+    found = asked(replace(situation(need("hall"), need("plant", PAIR)), units=units)).problem
+    made = plan(found, seconds=2)
+    assert len(made.deliveries) == 2
+    for before in ({}, {"hall": ["U1"]}, {"hall": ["U2"]}, {"plant": ["U1", "U2"]}):
+        given_ = [name for one in steady(found, made, before).deliveries for name in one.units]
+        assert sorted(given_) == ["U1", "U2", "U9"]
+
+
 # ---- differences -------------------------------------------------------------------------------
 
 NAMES = {key: key.title() for key in ("hall", "well", "plant", "clinic")}

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from quotes.emergency.allocation import Demand, Option, Problem, Site, Stock, Yard, plan
+from quotes.emergency.allocation.columns import gifts, split_stocks
 from tests.quotes.emergency.allocation.brute_force import faults
 
 YARD = Yard("yard", 40.0, -95.0, trucks=4)
@@ -138,6 +139,40 @@ def test_a_new_plan_leaves_every_set_where_it_stands_if_nothing_else_is_won(
         before=dict(zip(("clinic", "office"), before, strict=True)),
     )
     assert served(problem) == {"clinic": (before[0],), "office": (before[1],)}
+
+
+def test_planning_again_looks_at_no_more_gifts_than_planning() -> None:
+    """Else a large event that is planned again would be another problem than the first time."""
+    first = replace(
+        one_set_two_sites(), stocks=(Stock("yard", "a", tuple(f"u{n}" for n in range(9))),)
+    )
+    again = replace(first, before={"clinic": "u3", "office": "u7"})
+    kept = [gift.kept for gift in gifts(again, split_stocks(again))]
+    assert len(kept) == len(gifts(first, split_stocks(first))) == 2
+    assert kept == [1, 1]
+
+
+def test_of_two_that_had_one_set_together_one_keeps_it_where_they_part() -> None:
+    problem = replace(
+        one_set_two_sites(),
+        stocks=(Stock("yard", "a", ("u1", "u2")),),
+        before={"clinic": "u2", "office": "u2"},
+    )
+    assert sorted(served(problem).values()) == [("u1",), ("u2",)]
+    kept = next(goal for goal in plan(problem).goals if goal.name == "kept")
+    assert (kept.value, kept.bound) == (1, 1)
+
+
+def test_two_that_are_served_together_keep_no_more_sets_than_they_get() -> None:
+    problem = replace(
+        one_set_two_sites(),
+        demands=(Demand(("clinic", "office"), (Option("a"),)),),
+        stocks=(Stock("yard", "a", ("u1", "u2", "u3")),),
+        before={"clinic": "u3", "office": "u2"},
+    )
+    (units,) = set(served(problem).values())
+    assert units in {("u2",), ("u3",)}
+    assert next(goal for goal in plan(problem).goals if goal.name == "kept").value == 1
 
 
 def test_a_site_keeps_its_set_rather_than_an_equal_one_that_has_none() -> None:
