@@ -28,6 +28,12 @@ def scarce_first(grid: Grid) -> Floats:
     return np.argsort(order).astype(np.float64)
 
 
+def kept_first(grid: Grid) -> Floats:
+    """Whoever keeps a set before all others of its rank, the rest as above."""
+    kept = np.array([gift.kept for gift in grid.given])
+    return np.asarray(scarce_first(grid) - grid.count * kept)
+
+
 def dealt(grid: Grid, order: Iterable[int]) -> Whole:
     """Each gift in turn, in the first slot in which its yard has trucks, if all else is free."""
     left = grid.limits.stocks.copy()

@@ -13,6 +13,7 @@ from quotes.emergency.allocation.problem import Problem
 
 RATIO = 4.0  # what a unit of one rank is worth in units of the next, in the first search
 SAME = 1e-6
+KEPT = "kept"  # the goal of sites that keep their set
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,7 @@ def stages(problem: Problem, grid: Grid) -> list[Stage]:
     ]
     if problem.before:
         kept = np.array([-float(gift.kept) for gift in grid.given])
-        found.append(Stage("kept", Cost(kept, no_trip)))
+        found.append(Stage(KEPT, Cost(kept, no_trip)))
     return [*found, Stage("distance", Cost(np.zeros(grid.count), routes.distance_km[:, None]))]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from unittest.mock import patch
 
 import pytest
 
@@ -173,6 +174,36 @@ def test_two_that_are_served_together_keep_no_more_sets_than_they_get() -> None:
     (units,) = set(served(problem).values())
     assert units in {("u2",), ("u3",)}
     assert next(goal for goal in plan(problem).goals if goal.name == "kept").value == 1
+
+
+@pytest.mark.parametrize(("north", "unit"), [(0.2, "far"), (0.4, "near")])
+def test_in_a_large_plan_a_set_is_changed_only_for_a_quarter_of_an_hour(
+    north: float, unit: str
+) -> None:
+    """0.1 degree of latitude is 11.1 km, so 14.5 km by road and 16 minutes at 55 km/h."""
+    near, far = replace(YARD, key="near"), replace(YARD, key="far", latitude_deg=40.15 - north)
+    problem = Problem(
+        sites=(site("clinic", need=0.0, north=0.1),),
+        demands=(Demand(("clinic",), (Option("a"),)),),
+        yards=(near, far),
+        stocks=(Stock("near", "a", ("near",)), Stock("far", "a", ("far",))),
+        before={"clinic": "far"},
+    )
+    with patch("quotes.emergency.allocation.solve.SMALL", 0):
+        assert served(problem) == {"clinic": (unit,)}
+    assert served(problem) == {"clinic": ("near",)}  # a small one is exact, goal by goal
+
+
+def test_a_large_plan_made_again_stays_where_there_is_no_time_to_look() -> None:
+    problem = replace(
+        one_set_two_sites(),
+        sites=(site("clinic"), site("office", rank=1)),
+        stocks=(Stock("yard", "a", ("u1",)), Stock("yard", "a", ("u2",), 1.0)),
+        before={"clinic": "u2", "office": "u1"},
+    )
+    with patch("quotes.emergency.allocation.solve.SMALL", 0):
+        made = plan(problem, seconds=0.0)
+    assert {d.sites[0]: d.units for d in made.deliveries} == {"clinic": ("u2",), "office": ("u1",)}
 
 
 def test_a_site_keeps_its_set_rather_than_an_equal_one_that_has_none() -> None:
