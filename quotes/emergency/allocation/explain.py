@@ -73,7 +73,11 @@ def _unmet(problem: Problem, made: Plan, key: str) -> Unmet:
     )
     left = _left(problem, made, codes)
     fitting = _fitting(problem, key, (*needs, *shared), left)
-    soonest = min((_arrival(problem, key, stock), stock) for stock in fitting) if fitting else None
+    soonest = min(
+        ((_arrival(problem, key, stock), stock) for stock in fitting),
+        key=lambda one: (one[0], one[1].set_code, one[1].yard),
+        default=None,
+    )
     return Unmet(
         site=key,
         needs=needs,

@@ -73,6 +73,18 @@ def test_the_first_set_left_is_named_with_the_hour_it_could_run() -> None:
     assert unmet.next_arrival_h == pytest.approx(24.0 + drive_h)
 
 
+def test_of_two_types_that_could_be_there_at_one_hour_either_is_named() -> None:
+    """Two types in one yard, both free, and no truck: nothing tells them apart but their codes."""
+    problem = replace(
+        ONE,
+        demands=(Demand(("office",), (Option("b"), Option("a"))),),
+        yards=(replace(YARD, trucks=0),),
+        stocks=(OTHER, Stock("yard", "a", ("unit 1",))),
+    )
+    told = {one.site: one for one in unmet_sites(problem, plan(problem))}["office"]
+    assert (told.reason, told.next_free) == ("no_truck", ("a", "yard", 0.0))
+
+
 def test_one_more_set_serves_the_site_left_without() -> None:
     [more] = more_sets(ONE, plan(ONE))
     assert (more.set_code, more.newly_served, more.no_longer_served) == ("a", ("office",), ())
