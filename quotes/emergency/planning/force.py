@@ -124,7 +124,7 @@ def _refuse_overtaken(
     for delivery in later:
         problems += _need_problems(delivery, kept)
     problems += _unit_problems(plan.event, earlier, later, now)
-    problems += _choice_problems(plan.event, later)
+    problems += _choice_problems(plan, later)
     if problems:
         raise PlanOvertaken(changes=list(dict.fromkeys(problems)))
 
@@ -173,13 +173,12 @@ def _unit_problems(
     return found
 
 
-def _choice_problems(event: EmergencyEvent, later: Sequence[Delivery]) -> list[str]:
+def _choice_problems(plan: EmergencyPlan, later: Sequence[Delivery]) -> list[str]:
     """Pins and bans set since that the plan does not keep."""
     given = {(need.pk, d.unit_id) for d in later for need in d.needs.all()}
-    dropped = {int(one["key"]) for plan in {d.plan for d in later}
-               for one in plan.result.get("choices_dropped", ())}  # fmt: skip
+    dropped = {int(one["key"]) for one in plan.result.get("choices_dropped", ())}
     problems = []
-    for choice in choices_of(event):
+    for choice in choices_of(plan.event):
         pair = (choice.need_id, choice.unit_id)
         if choice.kind == ChoiceKind.FORBID and pair in given:
             problems.append(f"{choice.unit} is now kept from {choice.need}.")

@@ -9,7 +9,8 @@ from uuid import uuid4
 import pytest
 import time_machine
 from django.contrib.auth.models import User
-from django.db import transaction
+from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
 
 from intake.events.kinds import sentence
 from intake.models import Event, OutboxMessage
@@ -299,6 +300,21 @@ def test_what_changed_since_refuses_the_plan_and_books_nothing(
     assert not Booking.objects.filter(need=need).exists()
     plan.refresh_from_db()
     assert plan.state == PlanState.MADE
+
+
+def test_a_large_plan_is_read_as_often_as_a_small_one_while_all_others_wait(
+    event: EmergencyEvent, yard: Branch, senior: User
+) -> None:
+    """A plan of 1,000 sites is megabytes; read for each delivery it held the lock for a minute."""
+    for number in range(5):
+        storm.unit(f"S-{number}", yard)
+        storm.need(event, f"mast-{number}")
+    plan = made(event)
+    assert plan.deliveries.count() == 5
+    with CaptureQueriesContext(connection) as asked:
+        plan_put_in_force(plan_id=plan.pk, actor=senior, now=NOW)
+    read = [one["sql"] for one in asked if '"quotes_emergencyplan"."result"' in one["sql"]]
+    assert len(read) <= 3
 
 
 def test_a_plan_made_before_another_came_in_force_is_overtaken(
