@@ -201,11 +201,17 @@ EMERGENCY_REACH_KM = env.float("EMERGENCY_REACH_KM", 250.0)  # yards farther off
 EMERGENCY_COMBINE_M = env.float("EMERGENCY_COMBINE_M", 120.0)  # sites so near may share a set
 EMERGENCY_HOLD_DAYS = env.int("EMERGENCY_HOLD_DAYS", 7)  # a booking, where no end is expected
 EMERGENCY_RETURN_H = env.float("EMERGENCY_RETURN_H", 4.0)  # back in the yard, filled and checked
-EMERGENCY_SECONDS = env.float("EMERGENCY_SECONDS", 20.0)  # a plan may take
+EMERGENCY_SECONDS = env.float("EMERGENCY_SECONDS", 20.0)  # a plan of up to 200 sites may take
+EMERGENCY_SECONDS_MOST = env.float("EMERGENCY_SECONDS_MOST", 360.0)  # larger ones more, up to this
+EMERGENCY_PLANS_AT_ONCE = env.int("EMERGENCY_PLANS_AT_ONCE", 1)  # calls go by their queue as well
 EMERGENCY_CALL_NEXT_MINUTES = env.int("EMERGENCY_CALL_NEXT_MINUTES", 15)  # late: the next person
 EMERGENCY_NEXT_EMAILS = env.list("EMERGENCY_NEXT_EMAILS", default=[])  # who that is; else managers
 if EMERGENCY_CALL_NEXT_MINUTES < 1:
     raise environ.ImproperlyConfigured("EMERGENCY_CALL_NEXT_MINUTES is a whole number from 1")
+if not 0 < EMERGENCY_SECONDS <= EMERGENCY_SECONDS_MOST:
+    raise environ.ImproperlyConfigured("EMERGENCY_SECONDS_MOST is at least EMERGENCY_SECONDS")
+if EMERGENCY_PLANS_AT_ONCE < 1:
+    raise environ.ImproperlyConfigured("EMERGENCY_PLANS_AT_ONCE is a whole number from 1")
 
 # --- how long things are kept: days, 0 for ever; see quotes/privacy/retention.py --------------
 SETWRIGHT_LINK_DAYS = env.int("SETWRIGHT_LINK_DAYS", 90)

@@ -9,12 +9,15 @@ from typing import Any
 from django.http import Http404
 
 from quotes.emergency.event.lines import NeedLine, counts, need_lines, newest_plan
+from quotes.emergency.planning.limits import plan_seconds, time_words
 from quotes.emergency.planning.making import plan_asked
 from quotes.emergency.planning.selectors import (
     branches_in_reach,
     choices_of,
     deliveries_of,
+    open_needs,
     plan_in_force,
+    units_in_service,
 )
 from quotes.emergency.planning.stored import moment
 from quotes.models import (
@@ -87,7 +90,7 @@ def event_context(event: EmergencyEvent, now: datetime) -> Document:
         "in_force": in_force,
         "plan": plan,
         "shown": shown,
-        "planning": plan_asked(event),
+        "planning": planning_words(event) if plan_asked(event) else "",
         "changed": _changed(shown, by_key),
         "same": _same(shown),
         "against": (shown.result.get("against") if shown else None),
@@ -100,6 +103,13 @@ def event_context(event: EmergencyEvent, now: datetime) -> Document:
         "loose": Need.objects.filter(event=None, state__in=OPEN_NEED_STATES),
         "overdue": [line for line in lines if line.overdue],
     }
+
+
+def planning_words(event: EmergencyEvent) -> str:
+    """How long the plan that is asked for may be searched once it is begun."""
+    needs = open_needs(event)
+    sets = units_in_service(branches_in_reach(needs)).count()
+    return time_words(plan_seconds(len(needs), sets))
 
 
 def _changed(plan: EmergencyPlan | None, lines: dict[str, NeedLine]) -> list[Changed]:

@@ -11,7 +11,6 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any
 
-from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
@@ -26,6 +25,7 @@ from quotes.emergency.planning.combining import combined_refresh
 from quotes.emergency.planning.differences import Difference, Facts, Given, differences
 from quotes.emergency.planning.errors import EventIsClosed
 from quotes.emergency.planning.facts import facts_between
+from quotes.emergency.planning.limits import plan_seconds
 from quotes.emergency.planning.selectors import (
     Seen,
     branches_in_reach,
@@ -112,9 +112,14 @@ def plan_work(*, event_id: int, now: datetime, seconds: float | None = None) -> 
     )
     found = seen(event=event, combined=combined, now=now)
     wanted = asked(found.situation)
-    limit = settings.EMERGENCY_SECONDS if seconds is None else seconds
+    limit = _seconds(wanted.problem) if seconds is None else seconds
     made = steady(wanted.problem, plan(wanted.problem, seconds=limit), _had(found))
     return Work(found, wanted, made, _result(found, wanted, made))
+
+
+def _seconds(problem: Problem) -> float:
+    """How long this problem may be searched."""
+    return plan_seconds(len(problem.sites), sum(len(stock.units) for stock in problem.stocks))
 
 
 def _refuse_closed(event: EmergencyEvent) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from django.db.models import Prefetch, Q
+from django.db.models import Prefetch, Q, QuerySet
 
 from quotes.bookings.selectors import Hold, bookings_overlapping
 from quotes.emergency.allocation import Option
@@ -260,15 +260,20 @@ def units_for(
     for branch in branches:
         hold = event_hold(event, branch, now)
         booked = _booked(event, hold)
-        units = Unit.objects.filter(
-            branch=branch, state=UnitState.IN_SERVICE, set_type__offered=True
-        ).exclude(pk__in=away)
+        units = units_in_service([branch]).exclude(pk__in=away)
         for unit in units.select_related("set_type").order_by("pk"):
             free_from = _free_from(booked.get(unit.pk, []), branch, now)
             if free_from is not None:
                 moment = max(free_from, back.get(unit.pk, now))
                 found.append(UnitRow(unit.number, unit.set_type.code, branch.code, moment))
     return found
+
+
+def units_in_service(branches: Iterable[Branch]) -> QuerySet[Unit]:
+    """Units of these yards that a plan could send, were they free."""
+    return Unit.objects.filter(
+        branch__in=branches, state=UnitState.IN_SERVICE, set_type__offered=True
+    )
 
 
 def _booked(event: EmergencyEvent, hold: Hold) -> dict[int, list[tuple[date, date]]]:

@@ -211,7 +211,24 @@ def test_a_plan_is_asked_for_and_the_page_says_so(desk: Client, event: Emergency
     desk.post(address("emergency_plan"), {"reason": "A set failed"})
     message = OutboxMessage.objects.get(topic=TOPIC)
     assert message.payload["reason"] == "A set failed"
-    assert "A plan is being made." in page(desk).text
+    assert "A plan is being made. Once begun it may take 20 s" in page(desk).text
+
+
+def test_the_page_says_how_long_a_plan_of_a_large_event_may_take(
+    desk: Client, event: EmergencyEvent, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The clinic and the mast and the hall, and the set there is: of others by the same count."""
+    asked: list[tuple[int, int]] = []
+
+    def seconds(sites: int, sets: int) -> float:
+        asked.append((sites, sets))
+        return 360.0
+
+    monkeypatch.setattr("quotes.emergency.event.page.plan_seconds", seconds)
+    assert "being made" not in page(desk).text
+    desk.post(address("emergency_plan"), {"reason": ""})
+    assert "it may take about 6 min" in page(desk).text
+    assert asked == [(3, 1)]
 
 
 def test_in_force_from_the_page(desk: Client, event: EmergencyEvent) -> None:
