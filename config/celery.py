@@ -9,10 +9,14 @@ import structlog
 from celery import Celery, Task
 from celery.signals import setup_logging, task_postrun, task_prerun
 from django.conf import settings
+from kombu.transport import TRANSPORT_ALIASES
 
 from config.metrics.tasks import Stopwatch, task_counted
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+
+# Before the first connection: kombu looks a scheme up once.
+TRANSPORT_ALIASES.update(dict.fromkeys(("redis", "rediss"), "config.redis_transport:Transport"))
 
 app = Celery("setwright")
 app.config_from_object("django.conf:settings", namespace="CELERY")

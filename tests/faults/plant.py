@@ -95,9 +95,11 @@ class Plant:
         )
         self.wait_for(lambda: redis_answers(socket), 20)
 
-    def start_worker(self, app: str = "tests.faults.acts", *, name: str = "worker") -> None:
-        """Start a worker of one process that knows the tests' own tasks too."""
-        words = ["-m", "celery", "--app", app, "worker", "--concurrency", "1"]
+    def start_worker(
+        self, app: str = "tests.faults.acts", *, name: str = "worker", processes: int = 1
+    ) -> None:
+        """Start a worker, of one process unless told, that knows the tests' own tasks too."""
+        words = ["-m", "celery", "--app", app, "worker", "--concurrency", str(processes)]
         words += ["--loglevel", "INFO", "--without-mingle", "--hostname", f"{name}@%h"]
         (self.home / f"{name}.log").unlink(missing_ok=True)
         self.start(name, sys.executable, *words)
@@ -134,8 +136,11 @@ class Plant:
 
     def heard(self, name: str, words: str) -> int:
         """Count the lines of a process's log that say so of one of the tests' own tasks."""
-        lines = (self.home / f"{name}.log").read_text(errors="replace").splitlines()
-        return sum(words in line and "tests." in line for line in lines)
+        return sum(words in line and "tests." in line for line in self.log(name).splitlines())
+
+    def log(self, name: str) -> str:
+        """Return all that a process has written."""
+        return (self.home / f"{name}.log").read_text(errors="replace")
 
     def children(self, name: str) -> list[int]:
         """Return the process ids of a process's children."""
@@ -196,8 +201,7 @@ class Plant:
 
     def last_words(self, name: str) -> str:
         """Return how a process ended, and the end of its log."""
-        text = (self.home / f"{name}.log").read_text(errors="replace")
-        return f"exit code {self.processes[name].returncode}\n{text[-1500:]}"
+        return f"exit code {self.processes[name].returncode}\n{self.log(name)[-1500:]}"
 
     def end(self) -> None:
         for name in list(self.processes):

@@ -64,3 +64,23 @@ def test_a_broker_that_was_away_gets_what_was_put_meanwhile(plant: Plant) -> Non
     plant.start_broker()
     plant.wait_for(plant.done, SOON_S)
     assert plant.effects() == 1
+
+
+def test_a_worker_outlives_a_broker_whose_end_it_hears_by_remote_control(plant: Plant) -> None:
+    """Of both connections that end, the worker is made to see remote control's first.
+
+    One of its two processes is free, so that the other connection waits for a task meanwhile.
+    """
+    plant.start_worker(processes=2)
+    plant.put(SLOW, seconds=HELD_S)
+    plant.wait_for(lambda: len(plant.begun()) == 1, SOON_S)
+    plant.freeze("worker")
+    redis.Redis.from_url(private_redis_url(plant.home)).client_kill_filter(_type="pubsub")
+    plant.kill("broker")
+    plant.thaw("worker")
+    plant.wait_for(lambda: "Connection to broker lost" in plant.log("worker"), SOON_S)
+    plant.start_broker()
+    plant.wait_for(lambda: plant.log("worker").count("Connected to ") == 2, SOON_S)
+    plant.let_go()
+    plant.wait_for(plant.done, SOON_S)
+    assert plant.effects() == 1
