@@ -20,6 +20,7 @@ TRANSPORT_ALIASES.update(dict.fromkeys(("redis", "rediss"), "config.redis_transp
 
 app = Celery("setwright")
 app.config_from_object("django.conf:settings", namespace="CELERY")
+app.conf.worker_pool = "config.prefork_pool:TaskPool"
 app.autodiscover_tasks()
 app.autodiscover_tasks(["config"], related_name="sweeps")
 
