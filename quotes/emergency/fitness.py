@@ -3,6 +3,7 @@
 A type is kept only where every binding check passed at the hardest end of what is not known. A
 place that can do with part of its load is tried again without its lowest priorities, also with one
 set of a type that carries the whole as a pair: where sets are few, the other one may go elsewhere.
+Where sets would carry the whole but for a doubt, a person settles it: a part is no way around it.
 """
 
 from __future__ import annotations
@@ -65,14 +66,17 @@ def fitness(
             if 0 < kept_kw < full_kw:
                 found = _tried(part, left, round(kept_kw / full_kw, 3))
                 tried |= {key: one for key, one in found.items() if key not in tried}
+    every = [option for option, _sure in tried.values()]
     clean = [option for option, sure in tried.values() if sure]
+    entire = [sure for option, sure in tried.values() if option["share"] == 1]
+    settled = bool(clean) and (any(entire) or not entire)
     findings = whole.document()["findings"]
     return Fitness(
-        options=clean or [option for option, _sure in tried.values()],
+        options=clean if settled else every,
         findings=findings,
         summary=_summary(whole),
         against=against_version(fleet),
-        person=[] if clean else _person(findings),
+        person=[] if settled else _person(findings),
     )
 
 

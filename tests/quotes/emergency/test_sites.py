@@ -210,6 +210,21 @@ def test_one_of_a_pair_is_tried_for_part_of_the_load(company: None, body: Public
     assert found == [(2, False), (1, True)]
 
 
+def test_a_part_is_no_way_around_a_doubt_about_the_whole(company: None, body: PublicBody) -> None:
+    """Cold or heat changes what connects the whole load, and no temperature is given."""
+    loads = [
+        {"name": "Heating unit", "kind": "hvac", "quantity": 2, "priority": 1,
+         "nameplate": "MCA 32 MOCP 45 208/230-3-60", "starting": "across_the_line"},
+        {"name": "Panel", "kind": "panel", "quantity": 1, "priority": 2,
+         "nameplate": "100 A 208Y/120 3 ph panel"},
+    ]  # fmt: skip
+    site = site_made(body, loads=loads, supply="208Y/120", partial_load_ok=True)
+    site_size(site_id=site.pk, now=NOW)
+    site.refresh_from_db()
+    assert {one["share"] == 1 for one in site.options} == {True, False}
+    assert any("connection" in why for why in site.sizing["person"]), site.sizing["person"]
+
+
 PRIORITIES = [
     {"name": "Pump", "kind": "pump", "quantity": 1, "nameplate": "7.5 hp 460 V 3 ph code G",
      "starting": "soft_starter", "priority": 1},
