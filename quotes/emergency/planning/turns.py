@@ -22,8 +22,8 @@ from intake.models import OutboxMessage
 from intake.outbox.services import effect_once, message_start, outbox_put
 from quotes.emergency.planning.making import QUEUE, TOPIC
 
-HOLD = timedelta(seconds=60)  # so long after a process died its message is published again
-RENEW_S = 15.0
+HOLD = timedelta(seconds=30)  # so long after a process died its message is published again
+RENEW_S = 8.0
 LATER = timedelta(seconds=10)
 
 log = structlog.get_logger(__name__)

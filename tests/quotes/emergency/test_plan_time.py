@@ -168,7 +168,7 @@ def test_a_copy_of_a_message_that_is_being_planned_is_dropped(
 ) -> None:
     message = asked_for(event, senior)
     assert begun(message)
-    assert made(message, NOW + timedelta(seconds=59)) is False
+    assert made(message, NOW + turns.HOLD - timedelta(seconds=1)) is False
     message.refresh_from_db()
     assert (message.attempts, message.done_at) == (1, None)
     assert plan_asked(event)
@@ -181,7 +181,7 @@ def test_the_hold_goes_on_while_it_is_renewed_and_the_relay_takes_over_when_it_i
     message = asked_for(event, senior)
     OutboxMessage.objects.update(published_at=NOW)
     assert begun(message)
-    later = NOW + timedelta(seconds=45)
+    later = NOW + timedelta(seconds=turns.RENEW_S)
     turns.turn_renew(message_id=message.pk, now=later)
     assert not outbox_due(now=NOW + turns.HOLD, limit=9)
     assert not made(message, NOW + turns.HOLD)
