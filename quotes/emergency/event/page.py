@@ -12,10 +12,10 @@ from quotes.emergency.event.lines import NeedLine, counts, need_lines, newest_pl
 from quotes.emergency.planning.limits import plan_seconds, time_words
 from quotes.emergency.planning.making import plan_asked
 from quotes.emergency.planning.selectors import (
+    OPEN,
     branches_in_reach,
     choices_of,
     deliveries_of,
-    open_needs,
     plan_in_force,
     units_in_service,
 )
@@ -33,6 +33,7 @@ from quotes.models import (
 )
 
 Document = dict[str, Any]
+SOON_S, LATER_S, LONG_S = 2, 10, 60.0  # a page that waits for a long plan asks less often
 KIND_WORDS: dict[str, str] = {
     "new": "new",
     "other_set": "another set",
@@ -78,19 +79,18 @@ def event_context(event: EmergencyEvent, now: datetime) -> Document:
     """Needs, plans, choices and sets of an event."""
     lines = need_lines(event, now)
     by_key = {str(line.need.pk): line for line in lines}
-    in_force, plan = plan_in_force(event), newest_plan(event)
+    planning = planning_context(event)
+    in_force: EmergencyPlan | None = planning["in_force"]
+    plan: EmergencyPlan | None = planning["plan"]
     shown = plan or in_force
     return {
-        "event": event,
+        **planning,
         "open": event.state == EventState.OPEN,
         "lines": [line for line in lines if line.open],
         "over": [line for line in lines if not line.open],
         "waiting": [line for line in lines if line.open and line.need.waits_for_person],
         "counts": counts(lines),
-        "in_force": in_force,
-        "plan": plan,
         "shown": shown,
-        "planning": planning_words(event) if plan_asked(event) else "",
         "changed": _changed(shown, by_key),
         "same": _same(shown),
         "against": (shown.result.get("against") if shown else None),
@@ -105,11 +105,23 @@ def event_context(event: EmergencyEvent, now: datetime) -> Document:
     }
 
 
-def planning_words(event: EmergencyEvent) -> str:
-    """How long the plan that is asked for may be searched once it is begun."""
-    needs = open_needs(event)
-    sets = units_in_service(branches_in_reach(needs)).count()
-    return time_words(plan_seconds(len(needs), sets))
+def planning_context(event: EmergencyEvent) -> Document:
+    """How far planning is: all that the part of the page needs which asks again and again."""
+    return {
+        "event": event,
+        "in_force": plan_in_force(event),
+        "plan": newest_plan(event),
+        "planning": _planning(event) if plan_asked(event) else None,
+    }
+
+
+def _planning(event: EmergencyEvent) -> Document:
+    """How long the plan that is asked for may be searched once it is begun, and when to look."""
+    needs = Need.objects.filter(event=event, state__in=OPEN)
+    places = list(needs.only("latitude", "longitude", "requirement"))
+    sets = units_in_service(branches_in_reach(places)).count()
+    seconds = plan_seconds(len(places), sets)
+    return {"time": time_words(seconds), "look_s": SOON_S if seconds < LONG_S else LATER_S}
 
 
 def _changed(plan: EmergencyPlan | None, lines: dict[str, NeedLine]) -> list[Changed]:

@@ -19,7 +19,7 @@ from quotes.emergency.cautions import building_cautions
 from quotes.emergency.clock import event_zone, jurisdiction_zone, need_zone, zone_words
 from quotes.emergency.event.board import board_of
 from quotes.emergency.event.forms import EventForm
-from quotes.emergency.event.page import event_context, event_or_404
+from quotes.emergency.event.page import event_context, event_or_404, planning_context
 from quotes.emergency.event.services import event_open
 from quotes.emergency.paging.calls import calls_owed
 from quotes.emergency.paging.words import call_late, call_words
@@ -101,9 +101,9 @@ def event_shown(web: HttpRequest, code: str, *, status: int = 200, **more: Any) 
     """The event's page, with what was refused and typed where something was."""
     event, now = event_or_404(code), timezone.now()
     zone = event_zone(event)
-    template = "quotes/emergency/event/event.html"
     if web.headers.get("HX-Request") and "part" in web.GET:
-        template = "quotes/emergency/event/planning.html"
+        with timezone.override(zone):
+            return render(web, "quotes/emergency/event/planning.html", planning_context(event))
     with timezone.override(zone):
         context = {
             **event_context(event, now),
@@ -112,6 +112,7 @@ def event_shown(web: HttpRequest, code: str, *, status: int = 200, **more: Any) 
             "zone": zone_words(zone, now),
             **more,
         }
+        template = "quotes/emergency/event/event.html"
         return render(web, template, with_cautions(web, context), status=status)
 
 

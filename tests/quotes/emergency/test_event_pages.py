@@ -229,6 +229,23 @@ def test_the_page_says_how_long_a_plan_of_a_large_event_may_take(
     desk.post(address("emergency_plan"), {"reason": ""})
     assert "it may take about 6 min" in page(desk).text
     assert asked == [(3, 1)]
+    told = page(desk).select_one("#planning")
+    assert told is not None
+    assert told["hx-trigger"] == "every 10s"
+
+
+def test_while_it_waits_the_page_asks_for_no_more_than_it_shows(
+    desk: Client, event: EmergencyEvent, django_assert_max_num_queries: Any
+) -> None:
+    for number in range(20):
+        storm.need(event, f"mast-{number}")
+    desk.post(address("emergency_plan"), {"reason": ""})
+    part = f"{address('emergency_event')}?part=planning"
+    with django_assert_max_num_queries(15):
+        answer = desk.get(part, headers={"HX-Request": "true"})
+    told = BeautifulSoup(answer.content, "html.parser").select_one("#planning")
+    assert told is not None
+    assert (told["hx-trigger"], "Mast" in answer.content.decode()) == ("every 2s", False)
 
 
 def test_in_force_from_the_page(desk: Client, event: EmergencyEvent) -> None:
