@@ -75,6 +75,14 @@ def language_left() -> Iterator[None]:
         translation.deactivate()
 
 
+@pytest.fixture(autouse=True)
+def counted_anew() -> None:
+    """Count calls and tries from nought: rows of the test before had the same keys."""
+    from django.core.cache import cache
+
+    cache.clear()
+
+
 @pytest.fixture(scope="session")
 def redis_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """A private Redis-protocol server of the tests."""

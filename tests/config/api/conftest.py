@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 import pytest
 import time_machine
-from django.core.cache import cache
 
 from quotes.demo.company import company_load
 from tests.config.api.caller import Caller
@@ -20,6 +19,5 @@ def clock() -> Iterator[None]:
 @pytest.fixture
 def caller(db: None) -> Caller:
     """A program with a key, and the demo company to hire from."""
-    cache.clear()
     company_load(now=NOW)
     return Caller()

@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 import time_machine
-from django.core.cache import cache
 
 from tests.config.api.caller import Caller
 
@@ -29,7 +28,6 @@ def demo_fleet(settings: Any) -> None:
 @pytest.fixture
 def caller(db: None, demo_fleet: None) -> Caller:
     """A program with a key for everything but the desk."""
-    cache.clear()
     return Caller()
 
 

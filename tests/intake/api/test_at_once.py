@@ -7,7 +7,6 @@ import threading
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
-from django.core.cache import cache
 from django.db import connection
 from django.test import Client
 
@@ -39,7 +38,6 @@ def sent_at_once(caller: Caller, bodies: list[dict[str, str]]) -> list[tuple[int
 @pytest.fixture
 def ready(settings: pytest.FixtureRequest) -> Caller:
     settings.SETWRIGHT_API_CALLS_PER_MINUTE = 10_000  # type: ignore[attr-defined]
-    cache.clear()
     return Caller()
 
 

@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.cache import cache
 
 from intake.models import Case, Event, OutboxMessage
 from tests.config.api.caller import Caller, document, problem
@@ -17,7 +16,6 @@ REASON = {"state": "accepted", "reason": "Spoke with the site electrician."}
 
 @pytest.fixture
 def rep(db: None, demo_fleet: None) -> Caller:
-    cache.clear()
     return Caller(name="desk tool", scopes=("cases",), acts_as=person("rae", "rep"))
 
 

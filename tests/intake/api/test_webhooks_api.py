@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from django.core.cache import cache
 from django.db import transaction
 from django.utils import timezone
 
@@ -21,7 +20,6 @@ WANTED = {"name": "dispatch", "url": "https://hooks.example.com/in", "kinds": ["
 
 @pytest.fixture
 def board(db: None) -> Caller:
-    cache.clear()
     return Caller(name="dispatch", scopes=("webhooks",), acts_as=person("mia", "manager"))
 
 
@@ -94,7 +92,6 @@ def test_what_was_told_is_listed_and_what_was_given_up_goes_again(board: Caller,
 
 
 def test_only_a_manager_keeps_webhooks(db: None) -> None:
-    cache.clear()
     rep = Caller(name="rep's tool", scopes=("webhooks",), acts_as=person("rae", "rep"))
     problem(rep.get("webhooks"), 403, "permission_denied")
     problem(rep.make("webhooks", WANTED), 403, "permission_denied")

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 import pytest
 import time_machine
-from django.core.cache import cache
 
 from tests.config.api.caller import WHOLE, Caller, document
 from tests.quotes.cast import NOW
@@ -19,7 +18,6 @@ def clock() -> Iterator[None]:
 @pytest.fixture
 def caller(company: None) -> Caller:
     """A program with a key, and the demo company to hire from."""
-    cache.clear()
     return Caller()
 
 

@@ -6,7 +6,6 @@ from datetime import date
 from typing import Any
 
 import pytest
-from django.core.cache import cache
 
 from intake.models import Event
 from quotes.acceptance.services import Signature, quote_accept
@@ -18,7 +17,6 @@ from tests.quotes.cast import NOW, quoted
 
 @pytest.fixture
 def owner(company: None) -> Caller:
-    cache.clear()
     return Caller(name="back office", scopes=("owner", "bookings"), acts_as=person("mo", "manager"))
 
 
@@ -123,7 +121,6 @@ def test_a_sets_record_is_read_by_the_method_before_it_is_kept(owner: Caller) ->
 
 @pytest.mark.parametrize("role", ["rep", "senior_rep", "viewer"])
 def test_nobody_but_a_manager_sees_rates(company: None, role: str) -> None:
-    cache.clear()
     tool = Caller(name="tool", scopes=("owner",), acts_as=person("x", role))
     for path in ("rates/cards", "fleet/units", "fleet/sets"):
         problem(tool.get(path), 403, "permission_denied")
@@ -153,7 +150,6 @@ def booking(company: None) -> Booking:
 
 
 def test_a_rep_reads_the_bookings_of_the_own_branches(booking: Booking) -> None:
-    cache.clear()
     here = booking.unit.branch.code
     there = "PLAINS" if here != "PLAINS" else "RIDGE"
     near = Caller(name="near", scopes=("bookings",), acts_as=person("ned", "rep", here))

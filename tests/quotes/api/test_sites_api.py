@@ -6,7 +6,6 @@ import json
 from typing import Any
 
 import pytest
-from django.core.cache import cache
 
 from intake.api.keys import KeyRefused, key_make
 from intake.models import ApiClient
@@ -23,7 +22,6 @@ WELL: dict[str, Any] = {**SITE, "main_breaker_a": 200, "loads": LOADS}
 
 @pytest.fixture
 def alder(company: None) -> PublicBody:
-    cache.clear()
     return body_made()
 
 
