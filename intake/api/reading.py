@@ -38,9 +38,13 @@ class BoundedJson(JSONParser):
             raise TooLarge
         try:
             document = json.loads(raw.decode("utf-8"), parse_constant=_no_constant)
-            _storable(document)
         except (ValueError, RecursionError) as error:
             raise ParseError(f"The body is not JSON as it is read here: {error}") from error
+        try:
+            _storable(document)
+        except ValueError as error:
+            sentence = f"This cannot be kept: {error}."
+            raise FieldsRefused([error_item("", "not_storable", sentence)]) from error
         return document
 
 

@@ -65,9 +65,6 @@ def test_a_plate_that_cannot_be_read_is_refused_with_what_to_do(caller: Caller) 
     [
         (b"{", "not JSON"),
         (b'{"a": NaN}', "no number"),
-        (b'{"a": "\\u0000"}', "NUL"),
-        (b'{"a": "\\ud800"}', "surrogate"),
-        (b"[" * 2000 + b"]" * 2000, "deep"),
         (b'{"a": ' + b"9" * 5000 + b"}", "digits"),
         (b"\xff", "not UTF-8"),
     ],
@@ -80,6 +77,27 @@ def test_a_body_that_would_choke_something_is_a_bad_call(
         headers={"Authorization": f"Bearer {caller.text}"},
     )  # fmt: skip
     problem(response, 400, "parse_error")
+
+
+@pytest.mark.parametrize(
+    ("body", "why"),
+    [
+        (b'{"a": "\\u0000"}', "NUL"),
+        (b'{"a": "\\ud800"}', "surrogate"),
+        (b'{"a": ' + b"[" * 40 + b"]" * 40 + b"}", "deep"),
+        (b'{"a": [{"b": 1e301}]}', "too large"),
+    ],
+)
+def test_json_that_cannot_be_kept_is_refused_with_the_reason(
+    body: bytes, why: str, caller: Caller
+) -> None:
+    response = caller.client.generic(
+        "POST", "/api/v1/sizing", body, content_type="application/json",
+        headers={"Authorization": f"Bearer {caller.text}"},
+    )  # fmt: skip
+    (found,) = problem(response, 422, "fields_refused")["errors"]
+    assert (found["pointer"], found["code"]) == ("#", "not_storable")
+    assert why in found["detail"]
 
 
 @pytest.mark.parametrize("body", [[], "text", 3, None])
