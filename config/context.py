@@ -10,10 +10,7 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.utils.functional import SimpleLazyObject
 
-from intake.prepared import Prepared
-from quotes.models import HireCompany
-
-COMPANY = Prepared(lambda: HireCompany.objects.order_by("pk")[:1])
+from quotes.documents.facts import COMPANY
 
 
 def installation(request: HttpRequest) -> dict[str, Any]:

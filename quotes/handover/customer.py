@@ -36,13 +36,13 @@ from quotes.handover.pdf import handover_pdf
 from quotes.handover.readings import Entered, reading_add
 from quotes.handover.units import WITH_ALL as UNIT_WITH_ALL
 from quotes.handover.units import today_at, unit_link
-from quotes.models import Branch, Order, OrderState, OutUnit, Quote, SignOff, Statement
+from quotes.models import Order, OrderState, OutUnit, Quote, SignOff, Statement
+from quotes.offers.selectors import BRANCHES
 from quotes.pricing.money import dollars
 from quotes.pricing.sheet import Line
 
 ORDERS = Prepared(lambda request: Order.objects.filter(request=request), A_KEY)
 QUOTES = Prepared(lambda pk: Quote.objects.filter(pk=pk), A_KEY)
-BRANCHES = Prepared(lambda pk: Branch.objects.filter(pk=pk), A_KEY)
 STATEMENTS = Prepared(lambda order: Statement.objects.filter(order=order), A_KEY)
 
 
