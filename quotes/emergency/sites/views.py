@@ -153,14 +153,15 @@ def _site_form(
             return _after(saved, more="more" in web.POST)
     wrong_loads = _load_problems(loads) if posted is not None else []
     problems = [*problems_of(form), *wrong_loads] if posted is not None else []
+    parts = load_parts(loads)
     context = {
         "body": body,
         "site": site,
         "version": web.POST.get("version") or (site.version if site else 0),
         "form": form,
         "loads": loads,
-        "load_parts": load_parts(loads),
-        "loads_typed": sum(part.typed for part in load_parts(loads)),
+        "load_parts": parts,
+        "loads_typed": sum(part.typed for part in parts),
         "loads_open": bool(wrong_loads) or "loads" in web.GET,
         "problems": problems,
         "sets": _sets_said(site) if site else "",
