@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 import pytest
 
@@ -60,6 +61,14 @@ def test_a_plate_that_cannot_be_read_is_refused_with_what_to_do(caller: Caller) 
     assert found["errors"][0]["code"] == "nothing_understood"
 
 
+def sent_raw(caller: Caller, body: bytes) -> Any:
+    """The answer to a body that no JSON writer would make."""
+    return caller.client.generic(
+        "POST", "/api/v1/sizing", body, content_type="application/json",
+        headers={"Authorization": f"Bearer {caller.text}"},
+    )  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("body", "why"),
     [
@@ -72,10 +81,7 @@ def test_a_plate_that_cannot_be_read_is_refused_with_what_to_do(caller: Caller) 
 def test_a_body_that_would_choke_something_is_a_bad_call(
     body: bytes, why: str, caller: Caller
 ) -> None:
-    response = caller.client.generic(
-        "POST", "/api/v1/sizing", body, content_type="application/json",
-        headers={"Authorization": f"Bearer {caller.text}"},
-    )  # fmt: skip
+    response = sent_raw(caller, body)
     problem(response, 400, "parse_error")
 
 
@@ -91,10 +97,7 @@ def test_a_body_that_would_choke_something_is_a_bad_call(
 def test_json_that_cannot_be_kept_is_refused_with_the_reason(
     body: bytes, why: str, caller: Caller
 ) -> None:
-    response = caller.client.generic(
-        "POST", "/api/v1/sizing", body, content_type="application/json",
-        headers={"Authorization": f"Bearer {caller.text}"},
-    )  # fmt: skip
+    response = sent_raw(caller, body)
     (found,) = problem(response, 422, "fields_refused")["errors"]
     assert (found["pointer"], found["code"]) == ("#", "not_storable")
     assert why in found["detail"]
@@ -103,10 +106,7 @@ def test_json_that_cannot_be_kept_is_refused_with_the_reason(
 @pytest.mark.parametrize("body", [[], "text", 3, None])
 def test_a_body_that_is_no_object_is_refused(body: object, caller: Caller) -> None:
     raw = json.dumps(body).encode()
-    response = caller.client.generic(
-        "POST", "/api/v1/sizing", raw, content_type="application/json",
-        headers={"Authorization": f"Bearer {caller.text}"},
-    )  # fmt: skip
+    response = sent_raw(caller, raw)
     problem(response, 422, "fields_refused")
 
 
