@@ -109,9 +109,7 @@ def quote_begin(
     now: datetime,
 ) -> Begun | None:
     """The quote of a message, made at its first delivery; none where the request has moved on."""
-    request = LOCKED.first(request_id)
-    if request is None:
-        return None
+    (request,) = LOCKED.rows(request_id)
     related_put(request, "answers", ANSWERS.rows(request.pk))
     revisions = dict(REVISIONS.rows(request.pk))
     if message_id in revisions:
