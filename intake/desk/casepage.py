@@ -33,7 +33,7 @@ from intake.models import (
     RequestPhoto,
     SizingRun,
 )
-from intake.prepared import Prepared, people_read
+from intake.prepared import A_KEY, Prepared, people_read
 from intake.questions.answers import Given
 from intake.questions.equipment import equipment_questions
 from intake.requests.equipment import load_given
@@ -41,14 +41,14 @@ from intake.requests.selectors import answers_of, rows_read_once
 from intake.steps.catalogue import STEPS
 
 HISTORY = 12
-FINDINGS = Prepared(lambda case: CaseFinding.objects.filter(case=case), -1)
-ASKED = Prepared(lambda case: CaseQuestion.objects.filter(case=case), -1)
-PHOTOS = Prepared(lambda request: RequestPhoto.objects.filter(request=request), -1)
+FINDINGS = Prepared(lambda case: CaseFinding.objects.filter(case=case), A_KEY)
+ASKED = Prepared(lambda case: CaseQuestion.objects.filter(case=case), A_KEY)
+PHOTOS = Prepared(lambda request: RequestPhoto.objects.filter(request=request), A_KEY)
 RUNS = Prepared(
-    lambda request: SizingRun.objects.filter(request=request).order_by("-number")[:2], -1
+    lambda request: SizingRun.objects.filter(request=request).order_by("-number")[:2], A_KEY
 )
 EVENTS = Prepared(
-    lambda request: Event.objects.filter(request=request).order_by("-id")[:HISTORY], -1
+    lambda request: Event.objects.filter(request=request).order_by("-id")[:HISTORY], A_KEY
 )
 Photos = dict[int | None, tuple[RequestPhoto, ...]]
 FIRST = {"needs_person": 0, "warning": 1, "note": 2}

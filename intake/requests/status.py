@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.db.models import F
 
 from intake.models import HireRequest, Status
-from intake.prepared import PreparedUpdate
+from intake.prepared import A_KEY, PreparedUpdate
 from intake.requests.errors import MoveRefused
 
 MOVE = PreparedUpdate(
@@ -13,7 +13,7 @@ MOVE = PreparedUpdate(
         HireRequest.objects.filter(pk=pk, status=origin),
         {"status": target, "version": F("version") + 1},
     ),
-    -1,
+    A_KEY,
     "origin",
     "target",
 )

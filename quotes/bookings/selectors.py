@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from django.db.models import Exists, OuterRef, QuerySet
 
-from intake.prepared import A_DAY, ANOTHER_DAY, Prepared
+from intake.prepared import A_DAY, A_KEY, ANOTHER_DAY, Prepared
 from quotes.models import Booking, Branch, Unit, UnitState
 
 LOOK_AHEAD_DAYS = 28
@@ -50,7 +50,7 @@ FREE = Prepared(
         set_code=code, branch=Branch(pk=branch_id), hold=Hold(starts_on, starts_on, free_on)
     ).values_list("pk"),
     "a code",
-    -1,
+    A_KEY,
     A_DAY,
     ANOTHER_DAY,
 )

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from intake.prepared import Prepared, related_rows
+from intake.prepared import A_KEY, Prepared, related_rows
 from intake.questions.caution_words import caution_words
 from intake.questions.finding_words import finding_words
 from quotes.building.options import options_of
@@ -22,9 +22,9 @@ from sizing.places import place
 
 Facts = dict[str, Any]
 COMPANY = Prepared(lambda: HireCompany.objects.order_by("pk")[:1])
-LINES = Prepared(lambda quote_id: QuoteLine.objects.filter(quote_id=quote_id), -1)
-STEPS = Prepared(lambda quote_id: PriceStep.objects.filter(quote_id=quote_id), -1)
-TAXES = Prepared(lambda quote_id: QuoteTax.objects.filter(quote_id=quote_id), -1)
+LINES = Prepared(lambda quote_id: QuoteLine.objects.filter(quote_id=quote_id), A_KEY)
+STEPS = Prepared(lambda quote_id: PriceStep.objects.filter(quote_id=quote_id), A_KEY)
+TAXES = Prepared(lambda quote_id: QuoteTax.objects.filter(quote_id=quote_id), A_KEY)
 
 
 def quote_facts(quote: Quote) -> Facts:

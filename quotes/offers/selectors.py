@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from intake.models import HireRequest, SizingRun
-from intake.prepared import Prepared, related_put
+from intake.prepared import A_KEY, Prepared, related_put
 from intake.requests.selectors import ANSWERS
 from quotes.building.steps import LAST_STEP, STEPS
 from quotes.documents.facts import quote_facts
@@ -23,14 +23,14 @@ CURRENT = Prepared(
     lambda request: Quote.objects.filter(request=request, state__in=SHOWN).order_by("-revision")[
         :1
     ],
-    -1,
+    A_KEY,
 )
-RUNS = Prepared(lambda pk: SizingRun.objects.filter(pk=pk), -1)
-BRANCHES = Prepared(lambda pk: Branch.objects.filter(pk=pk), -1)
-CARDS = Prepared(lambda pk: RateCard.objects.filter(pk=pk), -1)
+RUNS = Prepared(lambda pk: SizingRun.objects.filter(pk=pk), A_KEY)
+BRANCHES = Prepared(lambda pk: Branch.objects.filter(pk=pk), A_KEY)
+CARDS = Prepared(lambda pk: RateCard.objects.filter(pk=pk), A_KEY)
 REVISIONS = Prepared(
     lambda request: Quote.objects.filter(request=request, state__in=READABLE).order_by("-revision"),
-    -1,
+    A_KEY,
 )
 WITH_ALL = ("request__organisation", "run", "branch", "card")
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.db.models import Q
 
 from intake.models import Organisation
-from intake.prepared import A_DAY, Prepared
+from intake.prepared import A_DAY, A_KEY, Prepared
 from quotes.models import (
     AccessoryType,
     AgreedTerms,
@@ -25,14 +25,14 @@ from quotes.models import (
 from quotes.pricing import period, shift, terms
 from quotes.rates.errors import NoRateCard
 
-FEES = Prepared(lambda card_id: CardFee.objects.filter(card_id=card_id), -1)
-RATES = Prepared(lambda card_id: Rate.objects.filter(card_id=card_id), -1)
-VEHICLES = Prepared(lambda card_id: DeliveryVehicle.objects.filter(card_id=card_id), -1)
+FEES = Prepared(lambda card_id: CardFee.objects.filter(card_id=card_id), A_KEY)
+RATES = Prepared(lambda card_id: Rate.objects.filter(card_id=card_id), A_KEY)
+VEHICLES = Prepared(lambda card_id: DeliveryVehicle.objects.filter(card_id=card_id), A_KEY)
 CARDS = Prepared(
     lambda branch_id, day: RateCard.objects.filter(
         Q(branch_id=branch_id) | Q(branch=None), valid_on(day), in_use=True
     ).order_by("-valid_from"),
-    -1,
+    A_KEY,
     A_DAY,
 )
 TAXES = Prepared(
