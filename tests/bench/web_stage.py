@@ -81,10 +81,15 @@ def form(fields: dict[str, str]) -> bytes:
     return urllib.parse.urlencode(fields).encode()
 
 
+def shown(cookies: str) -> dict[str, str]:
+    """Headers of a browser that has seen a form of the site before."""
+    return {"Cookie": f"{cookies}; csrftoken={CSRF}"}
+
+
 def posted(cookies: str) -> dict[str, str]:
     """Headers of a form that a browser sends."""
     return {
-        "Cookie": f"{cookies}; csrftoken={CSRF}",
+        **shown(cookies),
         "X-CSRFToken": CSRF,
         "Content-Type": "application/x-www-form-urlencoded",
     }

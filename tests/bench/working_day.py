@@ -67,13 +67,13 @@ class Seen:
 
 
 def gets(name: str, pages: Sequence[tuple[Place, str]]) -> tuple[Ask, ...]:
-    return tuple(Ask(name, "GET", at.at(page), {"Cookie": at.cookie}) for at, page in pages)
+    return tuple(Ask(name, "GET", at.at(page), stage.shown(at.cookie)) for at, page in pages)
 
 
 def kinds_of(plant: Plant, saves: int) -> list[Kind]:
     """The day of config/SCALE.md: 577 intake, 120 looking, 125 desk, 80 yard, 98 programs."""
     drafts, key = plant.drafts, {"Authorization": f"Bearer {plant.key}"}
-    staff = {"Cookie": plant.staff}
+    staff = stage.shown(plant.staff)
     shown, saved, sent = drafts[:SHOWN], drafts[SHOWN : SHOWN + saves], drafts[SHOWN + saves :]
     seen = mark_of(saved[0])
     steps = ("water/", "voltage/", "site/", "dates/", "around/", "contact/", "equipment/")
