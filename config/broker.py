@@ -2,6 +2,7 @@
 
 import importlib.util
 from typing import Any
+from urllib.parse import parse_qs, urlsplit
 
 # In the order in which one worker that serves them all looks at them.
 QUEUES = ("emergency", "default", "quotes", "documents", "mail", "webhooks", "ocr")
@@ -13,7 +14,15 @@ HEALTH_CHECK_S = 30
 
 
 def broker_url(redis_url: str) -> str:
-    """Return a Redis address the way kombu spells it: sockets have a scheme of their own."""
+    """Return a Redis address the way kombu spells it.
+
+    Sockets have a scheme of their own, and a server over TLS must prove who it is: unless told
+    ``ssl_cert_reqs``, kombu would encrypt for whoever answers.
+    """
+    parts = urlsplit(redis_url)
+    if parts.scheme == "rediss" and "ssl_cert_reqs" not in parse_qs(parts.query):
+        asked = f"{parts.query}&" if parts.query else ""
+        return parts._replace(query=f"{asked}ssl_cert_reqs=required").geturl()
     return redis_url.replace("unix://", "redis+socket://", 1)
 
 

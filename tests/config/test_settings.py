@@ -113,7 +113,19 @@ def test_no_task_may_outlast_the_visibility_timeout(limit_s: int) -> None:
 
 def test_a_socket_address_is_spelt_as_the_broker_wants_it() -> None:
     assert broker_url("unix:///srv/redis.sock") == "redis+socket:///srv/redis.sock"
-    assert broker_url("rediss://r.example.com:6380/2") == "rediss://r.example.com:6380/2"
+    assert broker_url("redis://r.example.com:6379/2") == "redis://r.example.com:6379/2"
+
+
+@pytest.mark.parametrize(
+    ("given", "spelt"),
+    [
+        ("rediss://r.example.com:6380/2", "rediss://r.example.com:6380/2?ssl_cert_reqs=required"),
+        ("rediss://r/2?ssl_ca_certs=/ca.pem", "rediss://r/2?ssl_ca_certs=/ca.pem&ssl_cert_reqs=required"),
+        ("rediss://r/2?ssl_cert_reqs=none", "rediss://r/2?ssl_cert_reqs=none"),
+    ],
+)  # fmt: skip
+def test_a_broker_over_tls_must_prove_who_it_is(given: str, spelt: str) -> None:
+    assert broker_url(given) == spelt
 
 
 def test_emergencies_are_looked_at_first() -> None:
