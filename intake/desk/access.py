@@ -90,6 +90,14 @@ def workers() -> QuerySet[User]:
     return found.order_by("first_name", "username")
 
 
+WORKERS = Prepared(lambda: workers().values_list("pk", "first_name", "last_name", "username"))
+
+
+def workers_named() -> list[tuple[int, str]]:
+    """The same people by key, with the name that the record writes."""
+    return [(pk, f"{first} {last}".strip() or name) for pk, first, last, name in WORKERS.rows()]
+
+
 def _profile_allows(person: User, case: Case) -> bool:
     profile: StaffProfile | None = getattr(person, "staff_profile", None)
     if case.branch_code == "" or person.is_superuser:

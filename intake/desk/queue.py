@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any, NamedTuple
+from urllib.parse import urlencode
 
 from django.contrib.auth.models import User
 from django.db.models import Count, Q, QuerySet
@@ -43,17 +44,10 @@ class Line(NamedTuple):
     owner__username: str | None
 
     @property
-    def reference(self) -> str:
-        return self.request__reference
-
-    @property
     def owner(self) -> str:
         """The name of who has the case, as the record writes it; nothing where nobody has it."""
         full = f"{self.owner__first_name or ''} {self.owner__last_name or ''}".strip()
         return full or self.owner__username or ""
-
-
-FILTERS = ("tab", "q", "reason", "branch", "owner", "urgent")
 
 
 def back_on_the_desk(now: datetime) -> Q:
@@ -102,15 +96,19 @@ class Wanted:
     urgent: bool = False
     after: str = ""
 
-    def address(self, **changes: object) -> str:
-        """The query string of this view with some filters changed; always starts a new page."""
-        wanted = replace(self, **{"after": "", **changes})  # type: ignore[arg-type]
-        query = QueryDict(mutable=True)
-        for name in (*FILTERS, "after"):
-            value = getattr(wanted, name)
-            if value and not (name == "tab" and value == "desk"):
-                query[name] = "1" if value is True else str(value)
-        return f"?{query.urlencode()}"
+    def address(self, *, tab: str = "", after: str = "") -> str:
+        """The query string of this view, or of another tab's; on its first page unless said."""
+        tab = tab or self.tab
+        said = {
+            "tab": "" if tab == "desk" else tab,
+            "q": self.q,
+            "reason": self.reason,
+            "branch": self.branch,
+            "owner": self.owner,
+            "urgent": "1" if self.urgent else "",
+            "after": after,
+        }
+        return f"?{urlencode({name: value for name, value in said.items() if value})}"
 
 
 @dataclass(frozen=True, slots=True)

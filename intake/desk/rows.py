@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import dateformat
-from django.utils.safestring import SafeString
+from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 
 from intake.desk.queue import Line
@@ -18,8 +19,7 @@ from intake.desk.words import against_promise, reason_title, span
 from intake.models import CaseState, Tier
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """What the queue shows of one case."""
 
     reference: str
@@ -35,11 +35,6 @@ class Row:
     late: bool
     state: str
     open: bool
-
-    @property
-    def html(self) -> str:
-        """The line as the page has it; a line that says the same is written once a process."""
-        return _written(self)
 
 
 @cache
@@ -59,33 +54,49 @@ def _written(row: Row) -> SafeString:
     return render_to_string("intake/desk/queue_row.html", {"row": row})
 
 
-FLAGS = {Tier.EMERGENCY: "emergency", Tier.ANSWERED: "answered", Tier.SOON: "starts soon"}
+def lines(rows: Iterable[Row]) -> SafeString:
+    """The lines as the page has them; a line that says the same is written once a process."""
+    return mark_safe("".join(map(_written, rows)))  # noqa: S308 - each is a template's
 
 
-def queue_row(case: Line, now: datetime) -> Row:
-    """One case, in words, at ``now``."""
+FLAGS: Mapping[int, str] = {
+    Tier.EMERGENCY: "emergency",
+    Tier.ANSWERED: "answered",
+    Tier.SOON: "starts soon",
+}
+
+
+def queue_rows(cases: Iterable[Line], now: datetime) -> list[Row]:
+    """The cases, in words, at ``now``."""
+    language = get_language()
+    states = {state.value: str(state.label) for state in CaseState}
+    return [_row(case, now, language, states) for case in cases]
+
+
+def _row(case: Line, now: datetime, language: str | None, states: Mapping[str, str]) -> Row:
     closed = case.closed_at is not None
+    reference = case.request__reference
     return Row(
-        reference=case.reference,
-        address=f"{_desk()}case/{case.reference}/",
-        headline=case.headline or case.reference,
+        reference=reference,
+        address=f"{_desk()}case/{reference}/",
+        headline=case.headline or reference,
         reason=reason_title(case.reason),
         owner=case.owner,
         branch=case.branch_code,
-        starts=day_short(case.starts_on, get_language()) if case.starts_on else "",
-        flag="" if closed else FLAGS.get(Tier(case.tier), ""),
+        starts=day_short(case.starts_on, language) if case.starts_on else "",
+        flag="" if closed else FLAGS.get(case.tier, ""),
         waiting=span((case.closed_at or now) - case.opened_at),
         promise="" if closed else against_promise(case.promised_at, now),
         late=not closed and case.promised_at < now,
-        state=_standing(case, now),
+        state=_standing(case, now, states),
         open=case.state == CaseState.OPEN,
     )
 
 
-def _standing(case: Line, now: datetime) -> str:
+def _standing(case: Line, now: datetime, states: Mapping[str, str]) -> str:
     if case.snoozed_until and case.snoozed_until <= now:
         return "no answer yet" if case.state == CaseState.ASKED else "time is up"
-    return str(CaseState(case.state).label)
+    return states[case.state]
 
 
 def digest(rows: list[Row], counts: dict[str, int]) -> str:

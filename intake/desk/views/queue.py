@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
-from intake.desk.access import desk_page, workers
+from intake.desk.access import desk_page, workers_named
 from intake.desk.queue import (
     PAGE,
     TABS,
@@ -19,8 +19,7 @@ from intake.desk.queue import (
     queue_tally,
     wanted_from,
 )
-from intake.desk.rows import digest, queue_row
-from intake.desk.services.holding import name_of
+from intake.desk.rows import digest, lines, queue_rows
 from intake.desk.words import reason_title
 
 
@@ -40,11 +39,11 @@ def queue_context(user: User, wanted: Wanted, now: datetime) -> dict[str, Any]:
     cases, following = queue_page(user=user, wanted=wanted, now=now)
     tally = queue_tally(user=user, wanted=wanted, now=now)
     counts = tally.counts
-    rows = [queue_row(case, now) for case in cases]
+    rows = queue_rows(cases, now)
     seen = digest(rows, counts)
     return {
         "wanted": wanted,
-        "rows": rows,
+        "lines": lines(rows),
         "counts": counts,
         "digest": seen,
         "tabs": [(tab, wanted.address(tab=tab.code), counts.get(tab.code)) for tab in TABS],
@@ -53,7 +52,7 @@ def queue_context(user: User, wanted: Wanted, now: datetime) -> dict[str, Any]:
         "next_address": wanted.address(after=following) if following else "",
         "first_address": wanted.address() if wanted.after else "",
         "page_size": PAGE,
-        "owners": [(str(person.pk), name_of(person)) for person in workers()],
+        "owners": [(str(pk), name) for pk, name in workers_named()],
     }
 
 

@@ -7,8 +7,11 @@ from django.contrib.auth.backends import ModelBackend
 from django.contrib.auth.models import Group, Permission, User
 from pytest_django import DjangoAssertNumQueries
 
+from intake.desk.access import workers, workers_named
 from intake.desk.backend import StaffBackend
+from intake.desk.services.holding import name_of
 from intake.models import StaffProfile
+from tests.intake.desk import cast
 
 pytestmark = pytest.mark.django_db
 
@@ -43,3 +46,12 @@ def test_a_person_comes_with_the_profile(
 def test_who_left_is_nobody() -> None:
     gone = User.objects.create(username="gone", is_active=False)
     assert StaffBackend().get_user(gone.pk) is None
+
+
+def test_who_works_cases_is_named_as_the_record_names_them() -> None:
+    cast.person("vito", "viewer")
+    zoe, bo = cast.person("zoe", "rep"), cast.person("bo", "manager")
+    User.objects.filter(pk=zoe.pk).update(last_name="Lee")
+    User.objects.filter(pk=bo.pk).update(first_name="")
+    assert workers_named() == [(bo.pk, "bo"), (zoe.pk, "Zoe Lee")]
+    assert workers_named() == [(one.pk, name_of(one)) for one in workers()]

@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
 
+from intake.desk.queue import Wanted
 from intake.desk.services.holding import case_claim
 from intake.models import Answer, Case, CaseState, Event, FourEyesRule, RequestPhoto
 from tests.intake.desk import cast
@@ -158,6 +159,15 @@ def test_figures_and_record_open_and_export(client: Client, manager: User, case:
 def test_searching_finds_by_any_word(as_rep: Client, case: Case) -> None:
     assert "Brook" in text(as_rep.get(reverse("desk:queue"), {"q": "brook TRASH"}))
     assert "No case has these words" in text(as_rep.get(reverse("desk:queue"), {"q": "nobody"}))
+
+
+def test_the_tabs_and_the_next_page_keep_the_filters() -> None:
+    wanted = Wanted(tab="mine", q="brook & sons", reason="supply_unsure", urgent=True, after="x")
+    kept = "q=brook+%26+sons&reason=supply_unsure&urgent=1"
+    assert wanted.address() == f"?tab=mine&{kept}"
+    assert wanted.address(tab="desk") == f"?{kept}"
+    assert wanted.address(tab="all", after="MXwy") == f"?tab=all&{kept}&after=MXwy"
+    assert Wanted().address() == "?"
 
 
 def test_a_case_put_off_comes_back_by_itself(as_rep: Client, case: Case) -> None:
