@@ -11,6 +11,8 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from intake.questions.answers import Given
+
 
 class Status(models.TextChoices):
     """Where a request stands; the allowed moves are in ``intake/requests/status.py``."""
@@ -57,6 +59,7 @@ class HireRequest(models.Model):
 
     # a page that only shows reads these once: intake/requests/selectors.py
     kept_answers: list[Answer] | None = None
+    kept_given: dict[str, Given] | None = None
     kept_loads: list[RequestLoad] | None = None
 
     class Meta:

@@ -8,6 +8,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from django.db.models import TextField
+from django.db.models.functions import Cast
+
 from intake.desk.promise import company_zone
 from intake.models import Answer, HireRequest, RequestLoad, SizingRun
 from intake.prepared import A_KEY, Prepared
@@ -18,6 +21,12 @@ from intake.steps.journey import Journey
 
 ANSWERS = Prepared(lambda request: Answer.objects.filter(request=request), A_KEY)
 LOADS = Prepared(lambda request: RequestLoad.objects.filter(request=request), A_KEY)
+SAID = Prepared(  # what the answers say, each value as its JSON
+    lambda request: Answer.objects.filter(request=request).values_list(
+        "key", "unsure", Cast("value", TextField())
+    ),
+    A_KEY,
+)
 LAST_RUN = Prepared(
     lambda request: SizingRun.objects.filter(request=request).order_by("-number")[:1], A_KEY
 )
@@ -26,6 +35,17 @@ LAST_RUN = Prepared(
 def rows_read_once(request: HireRequest) -> None:
     """Read the answers and the equipment of a request for a page that only shows them."""
     request.kept_answers = ANSWERS.rows(request.pk)
+    request.kept_given = {row.key: Given(row.value, row.unsure) for row in request.kept_answers}
+    request.kept_loads = LOADS.rows(request.pk)
+
+
+def given_read_once(request: HireRequest) -> None:
+    """The same for a page that does not ask who confirmed an answer and when it came."""
+    rows = SAID.rows(request.pk)
+    values = json.loads(f"[{','.join(value or 'null' for _key, _unsure, value in rows)}]")
+    request.kept_given = {
+        key: Given(value, unsure) for (key, unsure, _json), value in zip(rows, values, strict=True)
+    }
     request.kept_loads = LOADS.rows(request.pk)
 
 
@@ -35,9 +55,9 @@ def answers_of(request: HireRequest) -> Answers:
 
 
 def _answers(request: HireRequest, loads: Iterable[RequestLoad]) -> Answers:
-    kept = request.kept_answers
-    rows = request.answers.all() if kept is None else kept
-    by_key = {row.key: Given(row.value, row.unsure) for row in rows}
+    by_key = request.kept_given
+    if by_key is None:
+        by_key = {row.key: Given(row.value, row.unsure) for row in request.answers.all()}
     floats = any(load.kind == "pump" and load.float_switch is not False for load in loads)
     return Answers(by_key, has_float_switch=floats)
 

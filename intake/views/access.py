@@ -13,7 +13,7 @@ from django.utils import timezone
 from intake.models import HireRequest, Status
 from intake.requests.errors import LinkRefused, MoveRefused
 from intake.requests.links import COOKIE, request_opened
-from intake.requests.selectors import rows_read_once
+from intake.requests.selectors import given_read_once
 
 CustomerView = Callable[..., HttpResponseBase]
 Response = TypeVar("Response", bound=HttpResponseBase)
@@ -43,7 +43,7 @@ def draft_only(view: CustomerView) -> CustomerView:
         if hire_request.status != Status.DRAFT:
             return redirect("intake:status", reference=hire_request.reference)
         if web.method != "POST":  # a page that only shows reads its rows once
-            rows_read_once(hire_request)
+            given_read_once(hire_request)
         try:
             return view(web, hire_request, **path)
         except MoveRefused:

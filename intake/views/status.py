@@ -13,7 +13,7 @@ from intake.models import Case, HireRequest, Status
 from intake.prepared import A_KEY, Prepared
 from intake.questions.finding_words import finding_words
 from intake.questions.said import moment_said
-from intake.requests.selectors import LAST_RUN, journey_of, loads_of, rows_read_once, site_zone
+from intake.requests.selectors import LAST_RUN, given_read_once, journey_of, loads_of, site_zone
 from intake.views.access import holder_of_link
 from intake.views.check import load_summary, sections
 from intake.views.start import entry_address
@@ -36,7 +36,7 @@ def status(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
 def status_context(request: HireRequest) -> dict[str, Any]:
     """What the page says, with times in the zone of the site."""
     case = CASES.first(request.pk)
-    rows_read_once(request)
+    given_read_once(request)
     journey = journey_of(request, now=timezone.now())
     return {
         "hire_request": request,
