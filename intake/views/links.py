@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import HttpRequest
-from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from intake.addresses import address
 from intake.models import HireRequest
@@ -24,14 +24,14 @@ def step_address(request: HireRequest, step: Step | None) -> str:
         return address("intake:status", request.reference)
     if step is CHECK or step is EQUIPMENT:
         return address(f"intake:{step.key}", request.reference)
-    return reverse("intake:step", args=[request.reference, step.key])
+    return address("intake:step", request.reference, named=step.key)
 
 
 def equipment_entry(request: HireRequest) -> str:
     """The first row that is still empty, else the list."""
     for load in loads_of(request):
         if not load_complete(load):
-            return reverse("intake:load", args=[request.reference, load.pk])
+            return address("intake:load", request.reference, load.pk)
     return step_address(request, EQUIPMENT)
 
 
@@ -57,9 +57,7 @@ def frame(web: HttpRequest, request: HireRequest, journey: Journey, step: Step) 
         back = step_address(request, CHECK)
     return {
         "hire_request": request,
-        "step": step,
-        "place": place,
-        "of": of,
-        "percent": round(100 * (place - 1) / of),
+        "title": str(step.title),
+        "progress": _("Step %(place)s of %(of)s") % {"place": place, "of": of},
         "back": back,
     }

@@ -23,6 +23,16 @@ def test_the_same_as_reverse(route: str, parts: tuple[object, ...]) -> None:
         assert address(route, *parts) == reverse(route, args=parts)
 
 
+@pytest.mark.parametrize("reference", ["2M6C-PR3C", "a b ñ?"])
+def test_a_last_part_that_the_route_knows(reference: str) -> None:
+    for key in ("site", "dates", "site"):
+        assert address("intake:step", reference, named=key) == reverse(
+            "intake:step", args=[reference, key]
+        )
+    with pytest.raises(NoReverseMatch):
+        address("intake:step", reference, named="nowhere")
+
+
 def test_below_another_address() -> None:
     set_script_prefix("/hire/")
     try:
