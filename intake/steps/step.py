@@ -19,14 +19,16 @@ def nothing_to_compare(values: Mapping[str, Any], today: date) -> Problems:
     return {}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Step:
-    """One page. ``compare`` looks at answers that must agree with each other or with today."""
+    """One page. ``compare`` looks at answers that must agree with each other or with today.
+
+    Two steps are the same only if they are one object.
+    """
 
     key: str
     title: Words
     questions: tuple[Question, ...] = ()
-    lead: Words = ""
     applies: Callable[[Answers], bool] = always
     compare: Check = nothing_to_compare
 

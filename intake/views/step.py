@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -15,6 +17,7 @@ from intake.models import HireRequest
 from intake.questions.answers import Answers, Given
 from intake.questions.form import QuestionForm
 from intake.questions.question import Question
+from intake.questions.row import Row
 from intake.questions.said import said
 from intake.requests.errors import VersionConflict
 from intake.requests.selectors import answers_stamp, journey_of
@@ -24,10 +27,10 @@ from intake.steps.journey import Journey
 from intake.steps.step import Step
 from intake.views.access import draft_only
 from intake.views.links import frame, next_address, step_address
-from intake.views.voltage import voltage_context
+from intake.views.voltage import voltage_beside
 
 SEEN = "seen"
-BESIDE = {"voltage": voltage_context}
+BESIDE = {"voltage": voltage_beside}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -75,9 +78,25 @@ def _page(
     **more: Any,
 ) -> HttpResponse:
     context = frame(web, request, journey, step)
-    context |= BESIDE[step.key](request, journey) if step.key in BESIDE else {}
-    context |= {"rows": form.rows(), "seen": answers_stamp(journey.answers, step.questions), **more}
+    beside = BESIDE[step.key](request, journey) if step.key in BESIDE else {}
+    context |= {
+        "step_key": step.key,
+        "questions": _questions(form.rows(), beside),
+        "seen": answers_stamp(journey.answers, step.questions),
+        **more,
+    }
     return render(web, "intake/step.html", context, status=status)
+
+
+def _questions(rows: Iterable[Row], beside: Mapping[str, str]) -> SafeString:
+    """The questions below each other; ``beside`` has what stands under one of them, by its key."""
+    drawn = (_row(row) + beside.get(row.question.key, "") for row in rows)
+    return mark_safe("\n  ".join(drawn))  # noqa: S308
+
+
+def _row(row: Row) -> SafeString:
+    """The question; one of many choices is folded away."""
+    return render_to_string("intake/folded.html", {"row": row}) if row.several else row.html
 
 
 def differences(

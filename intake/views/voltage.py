@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
 from django.views.decorators.http import require_POST
 
 from intake.models import HireRequest
@@ -15,10 +14,12 @@ from intake.steps.journey import Journey
 from intake.views.access import draft_only
 
 
-def voltage_context(request: HireRequest, journey: Journey) -> dict[str, Any]:
-    """What the page of the voltage shows besides its questions."""
+def voltage_beside(request: HireRequest, journey: Journey) -> dict[str, str]:
+    """What the page of the voltage shows below its questions, by their keys."""
     supply, plugs = journey.answers.value("supply"), journey.answers.value("plugs")
-    return {"hint": voltage_hint(loads_of(request), supply or "", plugs or [])}
+    hint = voltage_hint(loads_of(request), supply or "", plugs or [])
+    context = {"hint": hint, "hire_request": request}
+    return {"supply": render_to_string("intake/voltage_beside.html", context)}
 
 
 @require_POST
