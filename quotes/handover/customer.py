@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
-from typing import Any
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any, NamedTuple
+from uuid import uuid4
 
 from django.db.models import Exists, OuterRef
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.safestring import SafeString
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -35,15 +41,65 @@ from quotes.handover.forms import AgreeForm, DayForm, ReadingForm
 from quotes.handover.pdf import handover_pdf
 from quotes.handover.readings import Entered, reading_add
 from quotes.handover.units import WITH_ALL as UNIT_WITH_ALL
-from quotes.handover.units import today_at, unit_link
-from quotes.models import Order, OrderState, OutUnit, Quote, SignOff, Statement
+from quotes.handover.units import today_at, token_link, unit_token
+from quotes.models import Order, OrderState, OutUnit, Quote, Reading, SignOff, Statement
 from quotes.offers.selectors import BRANCHES
 from quotes.pricing.money import dollars
 from quotes.pricing.sheet import Line
 
-ORDERS = Prepared(lambda request: Order.objects.filter(request=request), A_KEY)
-QUOTES = Prepared(lambda pk: Quote.objects.filter(pk=pk), A_KEY)
-STATEMENTS = Prepared(lambda order: Statement.objects.filter(order=order), A_KEY)
+
+class UnitShown(NamedTuple):
+    """One unit of an order as its page shows it."""
+
+    pk: int
+    number: str
+    set_name: str
+    generation: int
+    ended_at: datetime | None
+    end_reason: str
+    signed: bool
+
+
+class ReadingShown(NamedTuple):
+    """One reading of a unit as the order's page shows it."""
+
+    out_unit_id: int
+    at: datetime
+    engine_hours: Decimal
+    fuel_percent: int
+    by: str
+    notes: list[list[str]]  # code and text of each
+
+
+# What the page shows, and no more: the set's sizing and the prices' terms are not.
+ORDERS = Prepared(
+    lambda request: Order.objects.filter(request=request).only("number", "state", "quote"), A_KEY
+)
+QUOTES = Prepared(
+    lambda pk: Quote.objects.filter(pk=pk).only("starts_on", "ends_on", "total", "branch"), A_KEY
+)
+STATEMENTS = Prepared(lambda order: Statement.objects.filter(order=order).values_list("pk"), A_KEY)
+SIGNED = Exists(SignOff.objects.filter(out_unit=OuterRef("pk")))
+UNITS = Prepared(
+    lambda order: (
+        OutUnit.objects.filter(order=order)
+        .annotate(signed=SIGNED)
+        .values_list(
+            "pk",
+            "unit__number",
+            "unit__set_type__name",
+            "generation",
+            "ended_at",
+            "end_reason",
+            "signed",
+        )
+    ),
+    A_KEY,
+)
+READINGS = Prepared(
+    lambda order: Reading.objects.filter(out_unit__order=order).values_list(*ReadingShown._fields),
+    A_KEY,
+)
 
 
 def order_of(hire_request: HireRequest) -> Order | None:
@@ -52,20 +108,12 @@ def order_of(hire_request: HireRequest) -> Order | None:
 
 
 def order_shown(hire_request: HireRequest) -> Order | None:
-    """The order with what its own page shows: the set's sizing and the prices' terms are not."""
+    """The order with what its own page shows."""
     order = ORDERS.first(hire_request.pk)
     if order is not None:
         order.quote = QUOTES.rows(order.quote_id)[0]
         order.quote.branch = BRANCHES.first(order.quote.branch_id or 0)
-        order._state.fields_cache["statement"] = STATEMENTS.first(order.pk)
     return order
-
-
-def units_shown(order: Order) -> list[OutUnit]:
-    """The order's units with their readings, and whether each was signed for."""
-    signed = Exists(SignOff.objects.filter(out_unit=OuterRef("pk")))
-    units = order.out_units.select_related("unit__set_type").annotate(signed=signed)
-    return list(units.prefetch_related("readings"))
 
 
 def units_out(order: Order) -> list[OutUnit]:
@@ -82,8 +130,8 @@ def handover(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
     if order is None:
         return redirect("quotes:offer", reference=hire_request.reference)
     out = _asked_unit(web, order) if web.method == "POST" else None
-    form = ReadingForm(web.POST) if web.method == "POST" and out else ReadingForm()
-    if out and form.is_bound and form.is_valid() and _read(hire_request, out, form):
+    form = ReadingForm(web.POST) if out else None
+    if out and form and form.is_valid() and _read(hire_request, out, form):
         return redirect("quotes:handover", reference=hire_request.reference)
     return _page(web, hire_request, order, form)
 
@@ -110,37 +158,55 @@ def _read(hire_request: HireRequest, out: OutUnit, form: ReadingForm) -> bool:
 
 
 def _page(
-    web: HttpRequest, hire_request: HireRequest, order: Order, form: ReadingForm
+    web: HttpRequest, hire_request: HireRequest, order: Order, form: ReadingForm | None
 ) -> HttpResponse:
-    units, changes = units_shown(order), changes_of(order)
+    """The page; ``form`` is a reading as it was sent and not kept."""
+    units, changes = [UnitShown(*row) for row in UNITS.rows(order.pk)], changes_of(order)
     end, running = hire_end(order, changes), order.state == OrderState.CONFIRMED
+    out = [one for one in units if one.ended_at is None]
     context = {
         "hire_request": hire_request,
         "order": order,
-        "units": [
-            {"out": one, "link": unit_link(one), "notes": _last_notes(one)}
-            for one in units
-            if one.ended_at is None
-        ],
-        "before": [one for one in units if one.ended_at is not None],
+        "units": _units_out(order, out),
+        "before": [one._asdict() for one in units if one.ended_at is not None],
         "last_day": day_words(end),
         "total": dollars(agreed_total(order, changes)),
         "changes": changes,
         "steps": day_steps(order, end, today_at(order.quote, timezone.now())) if running else [],
         "day_form": DayForm(),
         "form": form,
+        "fields": _fields_drawn(get_language()) if any(one.signed for one in out) else "",
+        "client_key": uuid4(),
         "posted": str(web.POST.get("unit", "")),
-        "problems": problems_of(form) if form.is_bound else [],
-        "statement": getattr(order, "statement", None),
-        "running": running,
+        "problems": problems_of(form) if form else [],
+        "statement": STATEMENTS.first(order.pk),
     }
-    status = 422 if form.is_bound else 200
-    return render(web, "quotes/handover/customer.html", context, status=status)
+    return render(web, "quotes/handover/customer.html", context, status=422 if form else 200)
 
 
-def _last_notes(out: OutUnit) -> list[str]:
-    last = list(out.readings.all())[-1:]
-    return [text for one in last for _code, text in one.notes]
+@lru_cache(maxsize=8)
+def _fields_drawn(language: str | None) -> SafeString:
+    """The fields of a reading that nobody has begun: the same for everybody in a language."""
+    return render_to_string("quotes/handover/fields.html", {"form": ReadingForm()})
+
+
+def _units_out(order: Order, out: list[UnitShown]) -> list[dict[str, Any]]:
+    """Units that are out, each with its readings and what the last one told."""
+    readings = [ReadingShown(*row)._asdict() for row in READINGS.rows(order.pk)]
+    rows = []
+    for one in out:
+        own = [reading for reading in readings if reading["out_unit_id"] == one.pk]
+        rows.append(
+            {
+                "number": one.number,
+                "set_name": retold(one.set_name),
+                "signed": one.signed,
+                "link": token_link(unit_token(order.number, one.number, one.generation)),
+                "readings": own,
+                "notes": [text for last in own[-1:] for _code, text in last["notes"]],
+            }
+        )
+    return rows
 
 
 def day_steps(order: Order, end: date, today: date) -> list[tuple[str, str]]:

@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.urls import reverse
 
+from intake.addresses import address
 from intake.events.services import event_record
 from intake.requests.errors import LinkRefused
 from intake.requests.links import derived_token, token_hash
@@ -89,9 +89,13 @@ def unit_token(order_number: str, unit_number: str, generation: int) -> str:
 
 def unit_link(out: OutUnit) -> str:
     """The address in the code on the unit's sheet."""
-    token = unit_token(out.order.number, out.unit.number, out.generation)
-    address: str = settings.SETWRIGHT_SITE_URL + reverse("quotes:set", args=[token])
-    return address
+    return token_link(unit_token(out.order.number, out.unit.number, out.generation))
+
+
+def token_link(token: str) -> str:
+    """The address of the unit's page that a token opens."""
+    link: str = settings.SETWRIGHT_SITE_URL + address("quotes:set", token)
+    return link
 
 
 def unit_by_token(token: str) -> OutUnit:
