@@ -173,7 +173,6 @@ def _page(
         "total": dollars(agreed_total(order, changes)),
         "changes": changes,
         "steps": day_steps(order, end, today_at(order.quote, timezone.now())) if running else [],
-        "day_form": DayForm(),
         "form": form,
         "fields": _fields_drawn(get_language()) if any(one.signed for one in out) else "",
         "client_key": uuid4(),

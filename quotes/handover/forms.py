@@ -115,12 +115,10 @@ class AgreeForm(KeyForm):
 
 
 class DayForm(forms.Form):
-    """Another last day."""
+    """Another last day; its field is written out where the page asks for it."""
 
     to = forms.DateField(
-        label=_("Another last day"),
         error_messages=dict.fromkeys(("required", "invalid"), _("Choose a day.")),
-        widget=forms.DateInput(attrs={"type": "date"}),
     )
 
     def clean_to(self) -> date:
