@@ -12,9 +12,10 @@ from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
+from quotes.documents.facts import COMPANY
 from quotes.emergency.cautions import building_cautions
 from quotes.emergency.clock import zone_words
-from quotes.models import EmergencyEvent, FuelPlan, FuelStop, HireCompany
+from quotes.models import EmergencyEvent, FuelPlan, FuelStop
 from sizing.conversions import GALLON_L
 
 Document = dict[str, Any]
@@ -137,7 +138,7 @@ def fuel_facts(event: EmergencyEvent, plan: FuelPlan) -> Document:
 
 def _facts(event: EmergencyEvent, plan: FuelPlan) -> Document:
     shown = fuel_context(event, plan)
-    company = HireCompany.objects.first()
+    company = COMPANY.first()
     return {
         "event": event.name,
         "code": event.code,

@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
+from quotes.documents.facts import COMPANY
 from quotes.emergency.cautions import building_cautions
 from quotes.emergency.clock import need_zone, zone_words
 from quotes.emergency.hookup import HookUp, hook_up
@@ -26,7 +27,6 @@ from quotes.models import (
     OPEN_NEED_STATES,
     Delivery,
     EmergencyEvent,
-    HireCompany,
     Need,
     SiteRecord,
     Unit,
@@ -155,7 +155,7 @@ def record_facts(event: EmergencyEvent, record: SiteRecord) -> Document:
 
 
 def _request_facts(need: Need) -> Document:
-    company, known = HireCompany.objects.first(), hook_up(need)
+    company, known = COMPANY.first(), hook_up(need)
     return {
         "event": need.event.name if need.event else "",
         "site": need.name,
