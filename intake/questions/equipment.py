@@ -188,12 +188,17 @@ TYPICAL = Question(
 
 def equipment_questions(kind: str, others: tuple[str, ...] = ()) -> tuple[Question, ...]:
     """What is asked about a row of that kind, in order; ``others`` are the other rows' names."""
+    return (
+        NAMEPLATE, *_typical(kind), QUANTITY, *running_questions(kind), NAME, *_order(others),
+    )  # fmt: skip
+
+
+def running_questions(kind: str) -> tuple[Question, ...]:
+    """Those of them about how it starts and how much of it is used."""
     starts = (STARTING,) if kind in MOTORS else ()
     automatic = (FLOAT_SWITCH,) if kind == "pump" else (RESTARTS_ITSELF,) if kind in MOTORS else ()
     panel = (DEMAND_PERCENT,) if kind == "panel" else ()
-    return (
-        NAMEPLATE, *_typical(kind), QUANTITY, *panel, *automatic, *starts, NAME, *_order(others),
-    )  # fmt: skip
+    return (*panel, *automatic, *starts)
 
 
 def _typical(kind: str) -> tuple[Question, ...]:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from django.utils.dateparse import parse_date, parse_time
 from django.utils.formats import date_format, time_format
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from intake.questions.answers import Given
@@ -16,23 +20,54 @@ from sizing.errors import QuantityRefused
 from sizing.quantity import read_number
 
 
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """A question's choices in a language, by their values, and its unit."""
+
+    choices: Mapping[str, str]
+    unit: str
+
+
 def said(question: Question, given: Given) -> str:
     """An answer as a person would say it."""
+    return _said(question, given, get_language() or "")
+
+
+def all_said(answers: Iterable[tuple[Question, Given]]) -> list[str]:
+    """Each answer as a person would say it."""
+    language = get_language() or ""
+    return [_said(question, given, language) for question, given in answers]
+
+
+def _said(question: Question, given: Given, language: str) -> str:
     if given.unsure:
         return _("Not sure")
     if given.empty:
         return _("Not provided")
+    words = (_kept_words if question.fixed else _words)(question, language)
     values = given.value if isinstance(given.value, list) else [given.value]
-    return ", ".join(_one(question, str(value)) for value in values)
+    return ", ".join([_one(question, str(value), words, language) for value in values])
 
 
-def _one(question: Question, text: str) -> str:
-    if choice := question.choice(text):
-        return str(choice.label)
+def _words(question: Question, language: str) -> _Words:
+    return _Words(
+        {choice.value: str(choice.label) for choice in question.choices},
+        str(question.measure.shown) if question.measure else "",
+    )
+
+
+@lru_cache(maxsize=1024)
+def _kept_words(question: Question, language: str) -> _Words:
+    return _words(question, language)
+
+
+def _one(question: Question, text: str, words: _Words, language: str) -> str:
+    if text in words.choices:
+        return words.choices[text]
     if question.kind is Kind.QUANTITY:
-        return _with_unit(question, text)
+        return _with_unit(text, words.unit)
     if question.kind is Kind.DATE and (day := parse_date(text)):
-        return day_said(day)
+        return _day_said(day, language)
     if question.kind is Kind.TIME and (moment := parse_time(text)):
         return time_format(moment, "TIME_FORMAT")
     if question.kind is Kind.ZIP and (named := town(text)):
@@ -42,6 +77,11 @@ def _one(question: Question, text: str) -> str:
 
 def day_said(day: date) -> str:
     """A day with its weekday, as the reader's language writes it."""
+    return _day_said(day, get_language() or "")
+
+
+@lru_cache(maxsize=2048)
+def _day_said(day: date, language: str) -> str:
     return f"{date_format(day, 'l')}, {date_format(day, 'DATE_FORMAT')}"
 
 
@@ -51,10 +91,9 @@ def moment_said(moment: datetime, zone: ZoneInfo) -> str:
     return f"{day_said(here.date())}, {time_format(here.time(), 'TIME_FORMAT')}"
 
 
-def _with_unit(question: Question, text: str) -> str:
-    assert question.measure is not None
+def _with_unit(text: str, unit: str) -> str:
     try:
         read_number(text)
     except QuantityRefused:
         return text
-    return f"{text} {question.measure.shown}"
+    return f"{text} {unit}"

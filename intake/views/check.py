@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -11,22 +9,18 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from intake.addresses import address
-from intake.models import HireRequest, RequestLoad
-from intake.questions.equipment import equipment_questions
+from intake.models import HireRequest
 from intake.questions.form import Problem
-from intake.questions.said import said
 from intake.requests.assumptions import assumptions_of
-from intake.requests.equipment import load_given
 from intake.requests.errors import AnswerRefused, VersionConflict
 from intake.requests.places import place_sentence
-from intake.requests.selectors import journey_of, loads_of
+from intake.requests.selectors import journey_of
 from intake.requests.services import request_submit
-from intake.steps.catalogue import CHECK, EQUIPMENT
+from intake.steps.catalogue import CHECK
 from intake.steps.journey import Journey
 from intake.views.access import draft_only
-from intake.views.equipment import load_plate_said
-from intake.views.links import RETURN, TO_CHECK, frame, step_address
+from intake.views.links import frame
+from intake.views.summary import summary
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -72,13 +66,10 @@ def _page(
     status: int = 0,
 ) -> HttpResponse:
     context = frame(web, request, journey, CHECK)
+    place = place_sentence(str(journey.answers.value("zip") or ""))
     context |= {
-        "sections": sections(request, journey),
-        "loads": [load_summary(request, load) for load in loads_of(request)],
-        "equipment_address": step_address(request, EQUIPMENT),
-        "place_words": place_sentence(str(journey.answers.value("zip") or "")),
+        **summary(request, journey, changeable=True, place=place),
         "assumptions": assumptions_of(request) if journey.ready else [],
-        "ready": journey.ready,
         "open_steps": _open_steps(request, journey),
         "version": request.version,
         "problems": problems,
@@ -92,44 +83,3 @@ def _open_steps(request: HireRequest, journey: Journey) -> list[Problem]:
         for step in journey.steps
         if step is not CHECK and not journey.complete(step)
     ]
-
-
-def sections(request: HireRequest, journey: Journey) -> list[dict[str, Any]]:
-    """The answers that apply, step by step, each with its way to change it."""
-    return [
-        {
-            "key": step.key,
-            "title": step.title,
-            "address": f"{step_address(request, step)}?{RETURN}={TO_CHECK}",
-            "answers": [
-                {
-                    "key": question.key,
-                    "label": question.label,
-                    "said": said(question, journey.answers.given(question.key)),
-                }
-                for question in step.asked(journey.answers)
-            ],
-        }
-        for step in journey.steps
-        if step not in (CHECK, EQUIPMENT)
-    ]
-
-
-def load_summary(request: HireRequest, load: RequestLoad) -> dict[str, Any]:
-    """One row of equipment, in words."""
-    given = load_given(load)
-    facts = [
-        {"label": question.label, "said": said(question, given[question.key])}
-        for question in equipment_questions(load.kind)
-        if question.key not in ("name", "nameplate", "typical_code", "quantity")
-    ]
-    return {
-        "load": load,
-        "plate": load_plate_said(load),
-        "facts": facts,
-        "address": f"{load_address(request, load)}?{RETURN}={TO_CHECK}",
-    }
-
-
-def load_address(request: HireRequest, load: RequestLoad) -> str:
-    return address("intake:load", request.reference, load.pk)

@@ -13,10 +13,10 @@ from intake.models import Case, HireRequest, Status
 from intake.prepared import A_KEY, Prepared
 from intake.questions.finding_words import finding_words
 from intake.questions.said import moment_said
-from intake.requests.selectors import LAST_RUN, given_read_once, journey_of, loads_of, site_zone
+from intake.requests.selectors import LAST_RUN, given_read_once, journey_of, site_zone
 from intake.views.access import holder_of_link
-from intake.views.check import load_summary, sections
 from intake.views.start import entry_address
+from intake.views.summary import summary
 
 CASES = Prepared(lambda request: Case.objects.filter(request=request), A_KEY)
 SHOWN_BY_QUOTES = (Status.PRICING, Status.QUOTED, Status.ORDERED, Status.EXPIRED)
@@ -43,8 +43,7 @@ def status_context(request: HireRequest) -> dict[str, Any]:
         "case": case,
         "by": moment_said(case.promised_at, site_zone(journey.answers)) if case else "",
         "points": open_points(request),
-        "sections": sections(request, journey),
-        "loads": [load_summary(request, load) for load in loads_of(request)],
+        **summary(request, journey),
         "email": journey.answers.value("email"),
         "phone": journey.answers.value("phone"),
     }
