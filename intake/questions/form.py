@@ -139,6 +139,39 @@ def _storable(given: Given) -> Given:
     return Given(given.value.replace("\x00", "") or None, given.unsure)
 
 
+def values_accepted(questions: Iterable[Question], answers: Answers) -> dict[str, Any] | None:
+    """The values that a page would take if the saved answers were sent again; ``None`` if not all.
+
+    It says what ``QuestionForm`` says of ``posted_from``, without making a form.
+    """
+    saved = {question.key: _saved(question, answers) for question in questions}
+    now = Answers({**answers.by_key, **saved}, answers.has_float_switch)
+    values: dict[str, Any] = {}
+    for question in questions:
+        if not question.applies(now):
+            continue
+        given = saved[question.key]
+        try:
+            value = None if given.unsure else field_of(question).clean(given.value)
+        except forms.ValidationError:
+            return None
+        if not (value or given.unsure or question.optional):
+            return None
+        values[question.key] = value or None
+    return values
+
+
+def _saved(question: Question, answers: Answers) -> Given:
+    """A saved answer as it would come in from its page."""
+    given = answers.given(question.key)
+    unsure = given.unsure or (bool(question.choices) and given.value == UNSURE)
+    if unsure and question.not_sure:
+        return Given(unsure=True)
+    if given.unsure or given.empty:
+        return Given()
+    return Given(given.value if isinstance(given.value, list) else str(given.value))
+
+
 def posted_from(given: Mapping[str, Given]) -> QueryDict:
     """Saved answers in the shape of a posted form, to check them again."""
     data = QueryDict(mutable=True)

@@ -7,7 +7,7 @@ from datetime import date
 from functools import cached_property
 
 from intake.questions.answers import Answers
-from intake.questions.form import QuestionForm, posted_from
+from intake.questions.form import values_accepted
 from intake.steps.catalogue import CHECK, EQUIPMENT, STEPS
 from intake.steps.step import Step
 
@@ -69,8 +69,5 @@ class Journey:
 
 def step_form_checked(step: Step, answers: Answers, today: date) -> bool:
     """Whether the saved answers of a step would pass its page as it stands today."""
-    given = {q.key: answers.given(q.key) for q in step.questions}
-    form = QuestionForm(step.questions, answers, posted_from(given))
-    if not form.is_valid():
-        return False
-    return not step.compare({key: a.value for key, a in form.given().items()}, today)
+    values = values_accepted(step.questions, answers)
+    return values is not None and not step.compare(values, today)
