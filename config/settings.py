@@ -10,7 +10,6 @@ import sys
 from pathlib import Path
 
 import environ
-from csp.constants import NONCE, NONE, SELF
 
 from config.broker import (
     QUEUES,
@@ -61,7 +60,6 @@ INSTALLED_APPS = [
     "rest_framework",
     "drf_spectacular",
     "axes",
-    "csp",
     "django_otp",
     "django_otp.plugins.otp_totp",
     "django_otp.plugins.otp_static",
@@ -72,7 +70,6 @@ MIDDLEWARE = [
     "config.forgetting.ForgettingMiddleware",
     "config.metrics.requests.MetricsMiddleware",
     "config.headers.HeadersMiddleware",
-    "csp.middleware.CSPMiddleware",  # early, so that it closes the response after all nonces
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "config.sessions.SessionMiddleware",
@@ -100,7 +97,6 @@ TEMPLATES = [
                 "django.template.context_processors.i18n",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "csp.context_processors.nonce",
                 "config.context.installation",
             ],
         },
@@ -233,18 +229,6 @@ if KEEP_MESSAGES_DAYS < 30:
     )
 
 # --- security -----------------------------------------------------------------------------
-CONTENT_SECURITY_POLICY = {
-    "DIRECTIVES": {
-        "default-src": [SELF],
-        "script-src": [SELF, NONCE],
-        "style-src": [SELF],
-        "img-src": [SELF, "data:", "blob:"],
-        "object-src": [NONE],
-        "base-uri": [NONE],
-        "form-action": [SELF],
-        "frame-ancestors": [NONE],
-    }
-}
 SECURE_SSL_REDIRECT = HTTPS_ONLY
 SECURE_REDIRECT_EXEMPT = [r"^health/"]
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS_ONLY else 0

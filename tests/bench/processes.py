@@ -25,7 +25,7 @@ PARTS = (
     ("counting requests", ("prometheus_client", "config/metrics")),
     ("sizing", ("/sizing/",)),
     ("ours", ("/intake/", "/quotes/", "/config/")),
-    ("the rest of Django", ("django", "whitenoise", "axes", "csp/", "asgiref")),
+    ("the rest of Django", ("django", "whitenoise", "axes", "asgiref")),
 )
 
 

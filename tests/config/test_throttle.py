@@ -7,9 +7,11 @@ from typing import Any
 import pytest
 from bs4 import BeautifulSoup
 from django.core.cache import cache
-from django.test import Client
+from django.http import HttpResponse
+from django.test import Client, RequestFactory
 
 from config.client_address import client_address
+from config.headers import HeadersMiddleware
 from config.throttle import WINDOW_S, over_the_limit
 from intake.models import HireRequest
 
@@ -53,6 +55,14 @@ def test_every_answer_carries_the_headers(client: Client) -> None:
     assert headers["X-Content-Type-Options"] == "nosniff"
     assert headers["X-Frame-Options"] == "DENY"
     assert "payment=()" in headers["Permissions-Policy"]
+    policy = headers["Content-Security-Policy"].split("; ")
+    assert {"default-src 'self'", "script-src 'self'", "style-src 'self'"} <= set(policy)
+
+
+def test_a_view_may_set_a_stricter_policy(rf: RequestFactory) -> None:
+    stricter = HttpResponse(headers={"Content-Security-Policy": "default-src 'none'; sandbox"})
+    answer = HeadersMiddleware(lambda request: stricter)(rf.get("/"))
+    assert answer.headers["Content-Security-Policy"] == "default-src 'none'; sandbox"
 
 
 @pytest.mark.django_db
