@@ -21,7 +21,7 @@ class ClientAddressMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         if settings.PROXIES:
-            told = request.headers.get("X-Forwarded-For", "")
+            told = request.META.get("HTTP_X_FORWARDED_FOR", "")
             request.META["REMOTE_ADDR"] = client_address(
                 told, peer=request.META.get("REMOTE_ADDR", ""), proxies=settings.PROXIES
             )

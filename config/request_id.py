@@ -8,6 +8,7 @@ import structlog
 from django.http import HttpRequest, HttpResponse
 
 HEADER = "X-Request-ID"
+GIVEN = "HTTP_X_REQUEST_ID"  # as the server puts the header among the request's facts
 ACCEPTED = re.compile(r"[A-Za-z0-9._-]{8,64}")
 
 
@@ -18,10 +19,13 @@ class RequestIdMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        request_id = accepted_request_id(request.headers.get(HEADER, ""))
+        request_id = accepted_request_id(request.META.get(GIVEN, ""))
         request.META["REQUEST_ID"] = request_id
-        with structlog.contextvars.bound_contextvars(request_id=request_id):
+        before = structlog.contextvars.bind_contextvars(request_id=request_id)
+        try:
             response = self.get_response(request)
+        finally:
+            structlog.contextvars.reset_contextvars(**before)
         response.headers[HEADER] = request_id
         return response
 

@@ -71,12 +71,13 @@ class SessionMiddleware(DjangoSessionMiddleware):
     def process_request(self, request: HttpRequest) -> None:
         super().process_request(request)
         store: Any = request.session
-        store.agent = request.headers.get("User-Agent", "")[:AGENT_LETTERS].replace("\x00", "")
+        said: str = request.META.get("HTTP_USER_AGENT", "")
+        store.agent = said[:AGENT_LETTERS].replace("\x00", "")
         store.address = request.META.get("REMOTE_ADDR") or None
 
     def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
         row: WebSession | None = getattr(getattr(request, "session", None), "row", None)
-        if row is not None and row.user_id is not None and "Polled" not in request.headers:
+        if row is not None and row.user_id is not None and "HTTP_POLLED" not in request.META:
             seen_note(row, now=timezone.now())
         return super().process_response(request, response)
 

@@ -168,6 +168,7 @@ if SESSION_COOKIE_AGE <= 0 or SETWRIGHT_SESSION_IDLE_MINUTES < 0:
     raise environ.ImproperlyConfigured(
         "SESSION_HOURS is a whole number from 1, SESSION_IDLE_MINUTES from 0 (0 is no such end)"
     )
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"  # the admin's alone
 OTP_TOTP_ISSUER = "Setwright"
 SETWRIGHT_CODES_FOR = env.str("SETWRIGHT_CODES_FOR", "nobody" if SETWRIGHT_DEMO else "admin")
 if SETWRIGHT_CODES_FOR not in ("nobody", "admin", "everybody"):
