@@ -40,13 +40,16 @@ def all_said(answers: Iterable[tuple[Question, Given]]) -> list[str]:
 
 
 def _said(question: Question, given: Given, language: str) -> str:
-    if given.unsure:
-        return _("Not sure")
-    if given.empty:
-        return _("Not provided")
+    if given.unsure or given.empty:
+        return _unsaid(given.unsure, language)
     words = (_kept_words if question.fixed else _words)(question, language)
     values = given.value if isinstance(given.value, list) else [given.value]
     return ", ".join([_one(question, str(value), words, language) for value in values])
+
+
+@lru_cache(maxsize=64)
+def _unsaid(unsure: bool, language: str) -> str:
+    return _("Not sure") if unsure else _("Not provided")
 
 
 def _words(question: Question, language: str) -> _Words:

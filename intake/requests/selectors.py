@@ -31,6 +31,15 @@ LAST_RUN = Prepared(
     lambda request: SizingRun.objects.filter(request=request).order_by("-number")[:1], A_KEY
 )
 
+LAST_FINDINGS = Prepared(  # of a document many times as long
+    lambda request: (
+        SizingRun.objects.filter(request=request)
+        .order_by("-number")
+        .values_list("result__findings")[:1]
+    ),
+    A_KEY,
+)
+
 
 def rows_read_once(request: HireRequest) -> None:
     """Read the answers and the equipment of a request for a page that only shows them."""

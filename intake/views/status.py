@@ -13,12 +13,17 @@ from intake.models import Case, HireRequest, Status
 from intake.prepared import A_KEY, Prepared
 from intake.questions.finding_words import finding_words
 from intake.questions.said import moment_said
-from intake.requests.selectors import LAST_RUN, given_read_once, journey_of, site_zone
+from intake.requests.selectors import LAST_FINDINGS, given_read_once, journey_of, site_zone
 from intake.views.access import holder_of_link
 from intake.views.start import entry_address
 from intake.views.summary import summary
 
-CASES = Prepared(lambda request: Case.objects.filter(request=request), A_KEY)
+CASES = Prepared(
+    lambda request: Case.objects.filter(request=request).values_list(
+        "promised_at", "customer_words"
+    ),
+    A_KEY,
+)
 SHOWN_BY_QUOTES = (Status.PRICING, Status.QUOTED, Status.ORDERED, Status.EXPIRED)
 
 
@@ -35,13 +40,14 @@ def status(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
 
 def status_context(request: HireRequest) -> dict[str, Any]:
     """What the page says, with times in the zone of the site."""
-    case = CASES.first(request.pk)
+    promised_at, customer_words = CASES.first(request.pk) or (None, "")
     given_read_once(request)
     journey = journey_of(request, now=timezone.now())
     return {
         "hire_request": request,
-        "case": case,
-        "by": moment_said(case.promised_at, site_zone(journey.answers)) if case else "",
+        "in_review": request.status == Status.IN_REVIEW,
+        "customer_words": customer_words,
+        "by": moment_said(promised_at, site_zone(journey.answers)) if promised_at else "",
         "points": open_points(request),
         **summary(request, journey),
         "email": journey.answers.value("email"),
@@ -51,11 +57,10 @@ def status_context(request: HireRequest) -> dict[str, Any]:
 
 def open_points(request: HireRequest) -> list[str]:
     """What brought the request to a person, in the customer's words, each said once."""
-    run = LAST_RUN.first(request.pk)
-    findings = run.result.get("findings", []) if run else []
+    (findings,) = LAST_FINDINGS.first(request.pk) or ([],)
     words = [
         finding_words(finding["code"], finding["detail"])
-        for finding in findings
+        for finding in findings or []
         if finding["severity"] == "needs_person"
     ]
     return list(dict.fromkeys(words))
