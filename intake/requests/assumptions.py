@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from intake.models import HireRequest
 from intake.questions.answers import Answers
+from intake.questions.question import Words
 from intake.requests.errors import AnswerRefused
 from intake.requests.requirement import requirement_document
 from intake.requests.runs import requirement_read
@@ -28,18 +32,17 @@ def assumptions_of(request: HireRequest) -> list[str]:
 def _site(requirement: Requirement) -> list[str]:
     site = requirement.site
     found = [
-        _band(site.altitude_m, _("The site lies {low} to {high} high."), _feet),
-        _band(site.ambient_c, _("It gets {low} to {high} hot."), _fahrenheit),
-        _band(site.hours_per_day, _("The set runs {low} to {high} a day."), _hours),
-        _band(site.refuel_every_h, _("It is refueled every {low} to {high}."), _hours),
-        _band(site.lead_length_m, _("The cables are {low} to {high} long."), _feet),
+        _band(site.altitude_m, gettext_lazy("The site lies {low} to {high} high."), _feet),
+        _band(site.ambient_c, gettext_lazy("It gets {low} to {high} hot."), _fahrenheit),
+        _band(site.hours_per_day, gettext_lazy("The set runs {low} to {high} a day."), _hours),
+        _band(site.refuel_every_h, gettext_lazy("It is refueled every {low} to {high}."), _hours),
+        _band(site.lead_length_m, gettext_lazy("The cables are {low} to {high} long."), _feet),
     ]
     return [sentence for sentence in found if sentence]
 
 
-def _band(band: Band, pattern: str, unit: object) -> str:
-    assert callable(unit)
-    return "" if band.known else pattern.format(low=unit(band.low), high=unit(band.high))
+def _band(band: Band, pattern: Words, unit: Callable[[float], str]) -> str:
+    return "" if band.known else str(pattern).format(low=unit(band.low), high=unit(band.high))
 
 
 def _feet(metres: float) -> str:
