@@ -29,7 +29,7 @@ from quotes.bookings.errors import JustTaken
 from quotes.documents.retold import retold
 from quotes.models import Quote, QuoteState
 from quotes.offers.instead import instead_of
-from quotes.offers.selectors import offer_context, quote_current
+from quotes.offers.selectors import offer_context, quote_current, quote_shown
 
 View = Callable[..., HttpResponseBase]
 
@@ -56,7 +56,7 @@ def open_offer_only(view: View) -> View:
 
     @wraps(view)
     def opened(web: HttpRequest, hire_request: HireRequest, **path: Any) -> HttpResponseBase:
-        quote = quote_current(hire_request)
+        quote = quote_shown(hire_request)
         if quote is None or quote.state != QuoteState.OFFERED:
             return redirect("quotes:offer", reference=hire_request.reference)
         try:

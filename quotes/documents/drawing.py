@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
-from quotes.documents.retold import retold
+from quotes.documents.retold import retold_all
 
 Document = Mapping[str, Any]
 FONT = "Libertinus Serif, Georgia, serif"
@@ -16,8 +16,13 @@ ROW = 44
 
 def one_line_diagram(option: Document, demand: Document) -> str:
     """Set, leads and loads on one line: who feeds what, at which voltage, through what size."""
-    loads = _load_labels(demand, str(option.get("supply", "")))
-    sets, leads = _set_labels(option), _lead_labels(option)
+    sets, loads = _set_labels(option), _load_labels(demand)
+    title = f"One-line diagram: {' '.join(sets)} feeds {len(loads)} loads"
+    said = retold_all([sets, _lead_labels(option), loads, title])
+    return _diagram(*said)
+
+
+def _diagram(sets: list[str], leads: list[str], loads: list[list[str]], title: str) -> str:
     height = max(120, ROW * len(loads) + 24)
     middle = height / 2
     parts = [
@@ -31,7 +36,6 @@ def one_line_diagram(option: Document, demand: Document) -> str:
     for index, label in enumerate(loads):
         y = ROW * index + ROW / 2 + (height - ROW * len(loads)) / 2
         parts += [_line(390, y, 440, y), _box(440, y - 19, 230, 38, label)]
-    title = f"One-line diagram: {' '.join(sets)} feeds {len(loads)} loads"
     return _svg(680, height, title, parts)
 
 
@@ -56,7 +60,7 @@ def size_words(size: str) -> str:
     return f"{size} kcmil" if size.isdigit() and int(size) >= 250 else f"{size} AWG"
 
 
-def _load_labels(demand: Document, supply: str) -> list[list[str]]:
+def _load_labels(demand: Document) -> list[list[str]]:
     loads = list(demand.get("loads", []))
     shown = loads if len(loads) <= LOADS_SHOWN else loads[: LOADS_SHOWN - 1]
     rows = [
@@ -86,10 +90,16 @@ def load_chart(hourly_kw: Sequence[float], site_kw: float) -> str:
             ' fill="currentColor" fill-opacity="0.55"/>'
         )
     limit = floor - height * site_kw / top
+    title, rating = retold_all(
+        [
+            f"Load by hour of the day, at most {max(hourly_kw):.0f} kW of {site_kw:.0f} kW",
+            f"rated at this site: {site_kw:.0f} kW",
+        ]
+    )
     parts += [
         f'<line x1="{left}" y1="{limit:.1f}" x2="670" y2="{limit:.1f}" stroke="currentColor"'
         ' stroke-width="1.5" stroke-dasharray="7 4"/>',
-        _text(670, limit - 5, f"rated at this site: {site_kw:.0f} kW", "end"),
+        _text(670, limit - 5, rating, "end"),
         _line(left, floor, 670, floor),
         *(
             _text(left + 26 * hour + 13, floor + 17, f"{hour}", "middle")
@@ -99,7 +109,6 @@ def load_chart(hourly_kw: Sequence[float], site_kw: float) -> str:
         _text(left - 6, floor - height * max(hourly_kw) / top + 4, f"{max(hourly_kw):.0f}", "end"),
         _text(2, 14, "kW", "start"),
     ]
-    title = f"Load by hour of the day, at most {max(hourly_kw):.0f} kW of {site_kw:.0f} kW"
     return _svg(680, 156, title, parts)
 
 
@@ -107,7 +116,7 @@ def _svg(width: float, height: float, title: str, parts: list[str]) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {height:g}" role="img"'
         f' color="#16211c" class="line-drawing" font-family="{FONT}" font-size="14">'
-        f"<title>{escape(retold(title))}</title>{''.join(parts)}</svg>"
+        f"<title>{escape(title)}</title>{''.join(parts)}</svg>"
     )
 
 
@@ -129,7 +138,7 @@ def _texts(x: float, y: float, labels: list[str]) -> str:
 def _text(x: float, y: float, label: str, anchor: str) -> str:
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="currentColor">'
-        f"{escape(retold(label))}</text>"
+        f"{escape(label)}</text>"
     )
 
 

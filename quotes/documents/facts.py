@@ -2,54 +2,63 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from intake.prepared import A_KEY, Prepared, related_rows
+from django.utils.translation import get_language
+
+from intake.prepared import Prepared, related_rows
 from intake.questions.caution_words import caution_words
 from intake.questions.finding_words import finding_words
-from quotes.building.options import options_of
+from intake.requests.selectors import ANSWERS
 from quotes.documents.drawing import load_chart, one_line_diagram
 from quotes.documents.retold import day_words, in_english, retold, retold_all
-from quotes.documents.wording import check_label, figure, why_this_set
-from quotes.models import HireCompany, PriceStep, Quote, QuoteLine, QuoteTax
+from quotes.documents.rows import RunShown, lines_of, run_shown, steps_of, taxes_of
+from quotes.documents.wording import check_labels, figure, plain_words, why_this_set
+from quotes.models import Branch, HireCompany, Quote
 from quotes.pricing.money import dollars
 from quotes.pricing.period import hire_days
 from sizing.cautions import cautions
 from sizing.places import place
 
 Facts = dict[str, Any]
+
 COMPANY = Prepared(lambda: HireCompany.objects.order_by("pk")[:1])
-LINES = Prepared(lambda quote_id: QuoteLine.objects.filter(quote_id=quote_id), A_KEY)
-STEPS = Prepared(lambda quote_id: PriceStep.objects.filter(quote_id=quote_id), A_KEY)
-TAXES = Prepared(lambda quote_id: QuoteTax.objects.filter(quote_id=quote_id), A_KEY)
 
 
 def quote_facts(quote: Quote) -> Facts:
     """All facts of a quote, money and dates already written."""
+    return {
+        **page_facts(quote),
+        "company": company_facts(quote),
+        "customer": customer_facts(quote),
+    }
+
+
+def page_facts(quote: Quote) -> Facts:
+    """What the customer's pages show of them: not who the customer is, nor the owner's name."""
     assert quote.branch is not None
     assert quote.valid_until is not None
-    result = quote.run.result
-    option = options_of(result)[quote.content["source"]["option"]]
+    run = run_shown(quote)
+    valid_day, valid_time = _day_and_time(quote.valid_until, quote.branch.timezone)
     return {
         "number": quote.number,
         "reference": quote.request.reference,
         "revision": quote.revision,
         "reason": retold(quote.reason),
-        "company": company_facts(quote),
-        "customer": customer_facts(quote),
-        "site": site_facts(quote),
+        "company": branch_facts(quote.branch),
+        "site": _site(run.requirement),
         "dates": date_facts(quote),
-        "valid_until": moment(quote.valid_until, quote.branch.timezone),
-        "valid_day": day_words(
-            quote.valid_until.astimezone(ZoneInfo(quote.branch.timezone)).date()
-        ),
-        "valid_time": f"{quote.valid_until.astimezone(ZoneInfo(quote.branch.timezone)):%H:%M %Z}",
-        "headline": retold(headline(option, quote)),
-        "sets": retold_all(set_facts(option, quote)),
-        **engineering_facts(option, result),
+        "valid_until": f"{valid_day}, {valid_time}",
+        "valid_day": valid_day,
+        "valid_time": valid_time,
+        "headline": retold(headline(run.option)),
+        "sets": retold_all(set_facts(run.option)),
+        **engineering_facts(run),
         **retold_all(money_facts(quote)),
         "source_note": retold(quote.content["source"].get("note", "")),
         "options": retold_all(option_facts(quote)),
@@ -65,6 +74,13 @@ def company_facts(quote: Quote) -> Facts:
     return {
         "name": company.name if company else branch.name,
         "address": company.address if company else "",
+        **branch_facts(branch),
+    }
+
+
+def branch_facts(branch: Branch) -> Facts:
+    """How to reach the branch that sends the set."""
+    return {
         "email": branch.email,
         "branch": branch.name,
         "phone": branch.phone,
@@ -75,7 +91,8 @@ def company_facts(quote: Quote) -> Facts:
 
 def customer_facts(quote: Quote) -> Facts:
     """Who asked, as far as the answers say."""
-    answers = {row.key: row.value for row in quote.request.answers.all() if row.value}
+    rows = related_rows(quote.request, "answers", ANSWERS)
+    answers = {row.key: row.value for row in rows if row.value}
     return {
         "name": str(answers.get("contact_name", "")),
         "company": str(answers.get("company", "")),
@@ -85,7 +102,11 @@ def customer_facts(quote: Quote) -> Facts:
 
 
 def site_facts(quote: Quote) -> Facts:
-    site = place(quote.run.requirement["site"]["zip"])
+    return _site(quote.run.requirement)
+
+
+def _site(requirement: Facts) -> Facts:
+    site = place(requirement["site"]["zip"])
     return {"zip": site.zip, "city": site.city, "state": site.state}
 
 
@@ -102,11 +123,15 @@ def date_facts(quote: Quote) -> Facts:
 
 def moment(at: datetime, zone: str) -> str:
     """A moment in the branch's own time: ``Wed 9 Dec 2026, 23:59 MST``."""
+    return ", ".join(_day_and_time(at, zone))
+
+
+def _day_and_time(at: datetime, zone: str) -> tuple[str, str]:
     local = at.astimezone(ZoneInfo(zone))
-    return f"{day_words(local.date())}, {local:%H:%M %Z}"
+    return day_words(local.date()), f"{local:%H:%M %Z}"
 
 
-def headline(option: Facts, quote: Quote) -> str:
+def headline(option: Facts) -> str:
     """The sets in one line: ``60 kW towable set at 480Y/277 V``."""
     parts = [
         f"{one['quantity']} x {one['name']}" if one["quantity"] > 1 else str(one["name"])
@@ -115,7 +140,7 @@ def headline(option: Facts, quote: Quote) -> str:
     return f"{' + '.join(parts)} at {option['supply']} V"
 
 
-def set_facts(option: Facts, quote: Quote) -> list[Facts]:
+def set_facts(option: Facts) -> list[Facts]:
     return [
         {"code": one["code"], "name": one["name"], "quantity": one["quantity"],
          "supply": one.get("supply") or option["supply"]}
@@ -123,47 +148,60 @@ def set_facts(option: Facts, quote: Quote) -> list[Facts]:
     ]  # fmt: skip
 
 
-def engineering_facts(option: Facts, result: Facts) -> Facts:
+def engineering_facts(run: RunShown) -> Facts:
     """Why this set, its checks, accessories, findings, cautions and drawings."""
-    demand = result.get("demand") or {}
+    option, demand = run.option, run.demand or {}
     hourly_kw = (demand.get("duty") or {}).get("hourly_kw") or []
     return {
-        "why": [retold(sentence) for sentence in why_this_set(option, demand)],
-        "checks": [check_facts(check) for check in option["checks"]],
-        "accessories": [retold_all(accessory_facts(one)) for one in option["accessories"]],
-        "assumptions": _findings(result, "note"),
-        "warnings": _findings(result, "warning"),
-        "reviewed": _findings(result, "needs_person"),
-        "cautions": [caution_words(caution.code) for caution in cautions()],
+        "why": retold_all(why_this_set(option, demand)),
+        "checks": check_facts(option["checks"]),
+        "accessories": retold_all([accessory_facts(one) for one in option["accessories"]]),
+        "assumptions": _findings(run, "note"),
+        "warnings": _findings(run, "warning"),
+        "reviewed": _findings(run, "needs_person"),
+        "cautions": list(_cautions_said(get_language())),
         "diagram": one_line_diagram(option, demand),
         "chart": load_chart(hourly_kw, option["site_kw"]) if hourly_kw else "",
     }
 
 
-def _findings(result: Facts, severity: str) -> list[str]:
+def _findings(run: RunShown, severity: str) -> list[str]:
     """Findings of one weight, each sentence once."""
-    names = [one["name"] for one in (result.get("demand") or {}).get("loads", [])]
-    found = [one for one in result["findings"] if one["severity"] == severity]
+    found = [one for one in run.findings if one["severity"] == severity]
+    if in_english():
+        return list(dict.fromkeys(str(one["detail"]) for one in found))
+    names = [one["name"] for one in (run.demand or {}).get("loads", [])]
     return list(dict.fromkeys(_finding_said(one, names) for one in found))
 
 
 def _finding_said(one: Facts, names: list[str]) -> str:
-    """With its figures in English, elsewhere in the words of its code and of which equipment."""
+    """In the words of its code and of which equipment; in English it says its figures instead."""
     detail = str(one["detail"])
-    if in_english():
-        return detail
     words, about = finding_words(one["code"], detail), detail.partition(": ")[0]
     return f"{about}: {words}" if about in names else words
 
 
-def check_facts(check: Facts) -> Facts:
-    return {
-        "label": check_label(check["name"]),
-        "required": retold(figure(check["required"], check["unit"])),
-        "provided": retold(figure(check["provided"], check["unit"])),
-        "passed": bool(check["passed"]),
-        "binding": bool(check.get("binding", True)),
-    }
+@lru_cache(maxsize=8)
+def _cautions_said(language: str | None) -> tuple[str, ...]:
+    """The usual cautions, the same on every quote in a language."""
+    return tuple(caution_words(caution.code) for caution in cautions())
+
+
+def check_facts(checks: Sequence[Facts]) -> list[Facts]:
+    labels = check_labels(get_language())
+    figures = retold_all(
+        [[figure(one[side], one["unit"]) for side in ("required", "provided")] for one in checks]
+    )
+    return [
+        {
+            "label": labels.get(check["name"]) or plain_words(check["name"]),
+            "required": required,
+            "provided": provided,
+            "passed": bool(check["passed"]),
+            "binding": bool(check.get("binding", True)),
+        }
+        for check, (required, provided) in zip(checks, figures, strict=True)
+    ]
 
 
 def accessory_facts(one: Facts) -> Facts:
@@ -179,11 +217,11 @@ def accessory_facts(one: Facts) -> Facts:
 
 def money_facts(quote: Quote) -> Facts:
     """Lines, taxes and sums as written, and how the period and the hours were priced."""
-    steps, lines = related_rows(quote, "steps", STEPS), related_rows(quote, "lines", LINES)
+    steps, lines = steps_of(quote), lines_of(quote)
     set_codes = {line.code for line in lines if line.kind == "hire"}
     return {
         "lines": [line_facts(line) for line in lines],
-        "taxes": [tax_facts(tax) for tax in related_rows(quote, "taxes", TAXES)],
+        "taxes": [tax_facts(tax) for tax in taxes_of(quote)],
         "net": dollars(quote.net),
         "tax": dollars(quote.tax),
         "total": dollars(quote.total),

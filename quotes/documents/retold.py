@@ -61,6 +61,11 @@ def day_words(day: date) -> str:
 
 def _written(day: date, form: str) -> str:
     """A day by its form; only English gives its days and months a capital."""
+    return _day_written(day, form, get_language())
+
+
+@lru_cache(maxsize=1024)
+def _day_written(day: date, form: str, language: str | None) -> str:
     return date_format(day, form) if in_english() else date_format(day, form).lower()
 
 

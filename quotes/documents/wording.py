@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from django.utils.functional import Promise
@@ -47,9 +48,15 @@ UNITS: dict[str, str] = {
 }
 
 
-def check_label(name: str) -> str:
-    """A check's name in words."""
-    return str(CHECKS.get(name, name.replace("_", " ").capitalize()))
+@lru_cache(maxsize=8)
+def check_labels(language: str | None) -> dict[str, str]:
+    """The names of the checks in words, the same on every quote in a language."""
+    return {name: str(words) for name, words in CHECKS.items()}
+
+
+def plain_words(name: str) -> str:
+    """The name of a check that has no words of its own."""
+    return name.replace("_", " ").capitalize()
 
 
 def figure(value: Any, unit: str = "") -> str:

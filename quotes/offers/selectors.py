@@ -6,19 +6,20 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import QuerySet
+from django.utils.functional import SimpleLazyObject
 from django.utils.translation import gettext as _
 
 from intake.models import HireRequest, SizingRun
-from intake.prepared import A_KEY, Prepared, related_put
-from intake.requests.selectors import ANSWERS
+from intake.prepared import A_KEY, Prepared
 from quotes.building.steps import LAST_STEP, STEPS
-from quotes.documents.facts import quote_facts
+from quotes.documents.facts import customer_facts, page_facts
 from quotes.models import Branch, Quote, QuoteState, RateCard
 from quotes.offers.differences import differences
 from quotes.offers.parts import Parts
 
 SHOWN = (QuoteState.OFFERED, QuoteState.ACCEPTED, QuoteState.DECLINED, QuoteState.EXPIRED)
 READABLE = (*SHOWN, QuoteState.SUPERSEDED)
+ANOTHER_KEY = A_KEY - 1
 CURRENT = Prepared(
     lambda request: Quote.objects.filter(request=request, state__in=SHOWN).order_by("-revision")[
         :1
@@ -28,9 +29,14 @@ CURRENT = Prepared(
 RUNS = Prepared(lambda pk: SizingRun.objects.filter(pk=pk), A_KEY)
 BRANCHES = Prepared(lambda pk: Branch.objects.filter(pk=pk), A_KEY)
 CARDS = Prepared(lambda pk: RateCard.objects.filter(pk=pk), A_KEY)
-REVISIONS = Prepared(
-    lambda request: Quote.objects.filter(request=request, state__in=READABLE).order_by("-revision"),
+OTHERS = Prepared(
+    lambda request, pk: (
+        Quote.objects.filter(request=request, state__in=READABLE)
+        .exclude(pk=pk)
+        .order_by("-revision")
+    ),
     A_KEY,
+    ANOTHER_KEY,
 )
 WITH_ALL = ("request__organisation", "run", "branch", "card")
 
@@ -45,19 +51,21 @@ class Progress:
 
 
 def quote_current(request: HireRequest) -> Quote | None:
-    """The newest revision that was ever offered and not replaced."""
-    quote = CURRENT.first(request.pk)
+    """The newest revision that was ever offered and not replaced, with its sizing run."""
+    quote = quote_shown(request)
     if quote is not None:
-        _complete(quote, request)
+        quote.run = RUNS.rows(quote.run_id)[0]
     return quote
 
 
-def _complete(quote: Quote, request: HireRequest) -> None:
-    """Put to a quote what its page reads, as ``_quotes`` does for a revision."""
-    quote.request, quote.run = request, RUNS.rows(quote.run_id)[0]
-    quote.branch = BRANCHES.first(quote.branch_id) if quote.branch_id else None
-    quote.card = CARDS.first(quote.card_id) if quote.card_id else None
-    related_put(request, "answers", ANSWERS.rows(request.pk))
+def quote_shown(request: HireRequest) -> Quote | None:
+    """The same for the customer's pages, which show little of the run."""
+    quote = CURRENT.first(request.pk)
+    if quote is not None:
+        quote.request = request
+        quote.branch = BRANCHES.first(quote.branch_id) if quote.branch_id else None
+        quote.card = CARDS.first(quote.card_id) if quote.card_id else None
+    return quote
 
 
 def quote_revision(request: HireRequest, revision: int) -> Quote | None:
@@ -103,12 +111,22 @@ def quote_before(quote: Quote) -> Quote | None:
 def offer_context(quote: Quote) -> dict[str, Any]:
     """Everything the page of one revision shows."""
     before = quote_before(quote) if quote.revision > 1 else None
-    facts = quote_facts(quote)
+    facts = page_facts(quote)
+    # asked for on the desk's page alone
+    facts["customer"] = SimpleLazyObject(lambda: customer_facts(quote))
     return {
         "quote": quote,
         "facts": facts,
         "parts": Parts(facts),
-        "revisions": [row for row in REVISIONS.rows(quote.request_id) if row.pk != quote.pk],
+        "revisions": _others(quote),
         "compared": before,
         "differences": differences(before, quote) if before else [],
     }
+
+
+def _others(quote: Quote) -> list[Quote]:
+    """The other revisions that may be read, the newest first."""
+    rows = OTHERS.rows(quote.request_id, quote.pk)
+    for row in rows:
+        row.request = quote.request  # whose reference is in its number
+    return rows

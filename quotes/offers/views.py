@@ -13,7 +13,7 @@ from quotes.acceptance.forms import ChoicesForm
 from quotes.documents.facts import moment
 from quotes.documents.typeset import pdf_response
 from quotes.models import Order, Quote, QuoteDocument, QuoteState
-from quotes.offers.selectors import offer_context, progress_of, quote_current, quote_revision
+from quotes.offers.selectors import offer_context, progress_of, quote_revision, quote_shown
 
 POLL_S = 1
 
@@ -24,7 +24,7 @@ def offer(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
     """The quote as it stands: being priced, open, ordered or over."""
     if hire_request.status == Status.PRICING:
         return _progress(web, hire_request)
-    quote = quote_current(hire_request)
+    quote = quote_shown(hire_request)
     if quote is None or hire_request.status in (Status.DRAFT, Status.IN_REVIEW):
         return redirect("intake:status", reference=hire_request.reference)
     if hire_request.status == Status.ORDERED:
