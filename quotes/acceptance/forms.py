@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -60,10 +61,9 @@ class DeclineForm(WordsForm):
         self.fields["words"].required = False
 
 
-class ChoicesForm(forms.Form):
-    """What the customer may choose; the price follows."""
+class ServicesForm(forms.Form):
+    """What the customer may choose besides the set."""
 
-    option = forms.TypedChoiceField(label=_("Set"), coerce=int)
     refuelling = forms.ChoiceField(
         widget=forms.RadioSelect,
         label=_("Refuelling"),
@@ -89,19 +89,29 @@ class ChoicesForm(forms.Form):
         ],
     )
 
+
+def services_chosen(choices: Mapping[str, Any]) -> dict[str, Any]:
+    """The services as they are stored with a quote; what is not stored is as usual."""
+    return {
+        "refuelling": choices.get("refuelling", Refuelling.CUSTOMER),
+        "cover": choices.get("cover", Cover.WAIVER),
+        "connection": choices.get("connection", Connection.CUSTOMER),
+    }
+
+
+def option_chosen(quote: Quote) -> Any:
+    """The option that a quote is for."""
+    return quote.choices.get("option", quote.content["source"]["option"])
+
+
+class ChoicesForm(ServicesForm):
+    """What the customer may choose; the price follows."""
+
+    option = forms.TypedChoiceField(coerce=int)
+
     def __init__(self, *args: Any, quote: Quote, **kwargs: Any) -> None:
-        chosen = {"option": quote.content["source"]["option"], **quote.choices}
-        first = {
-            "option": chosen["option"],
-            "refuelling": chosen.get("refuelling", Refuelling.CUSTOMER),
-            "cover": chosen.get("cover", Cover.WAIVER),
-            "connection": chosen.get("connection", Connection.CUSTOMER),
-        }
+        first = {"option": option_chosen(quote), **services_chosen(quote.choices)}
         super().__init__(*args, **{**kwargs, "initial": first})
         option = self.fields["option"]
         assert isinstance(option, forms.TypedChoiceField)
         option.choices = [(one["index"], str(one["index"])) for one in quote.content["options"]]
-
-    def service_fields(self) -> list[forms.BoundField]:
-        """The fields besides the set."""
-        return [self["refuelling"], self["cover"], self["connection"]]

@@ -9,10 +9,10 @@ from django.views.decorators.http import require_safe
 
 from intake.models import HireRequest, Status
 from intake.views.access import holder_of_link
-from quotes.acceptance.forms import ChoicesForm
 from quotes.documents.facts import moment
 from quotes.documents.typeset import pdf_response
 from quotes.models import Order, Quote, QuoteDocument, QuoteState
+from quotes.offers.choices import choices_shown
 from quotes.offers.selectors import offer_context, progress_of, quote_revision, quote_shown
 
 POLL_S = 1
@@ -59,8 +59,9 @@ def _offer(web: HttpRequest, hire_request: HireRequest, quote: Quote) -> HttpRes
         **offer_context(quote),
         "hire_request": hire_request,
         "still_open": still_open,
-        "choices_form": ChoicesForm(quote=quote),
     }
+    if still_open:
+        context["choices"] = choices_shown(quote, context["facts"])
     return render(web, "quotes/offers/offer.html", context)
 
 
