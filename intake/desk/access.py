@@ -17,11 +17,13 @@ from django.views.decorators.cache import never_cache
 
 from intake.desk.promise import company_zone
 from intake.desk.second_factor import code_missing_for_desk
-from intake.models import Case, StaffProfile
-from intake.prepared import Prepared
+from intake.desk.words import full_name
+from intake.models import Case, HireRequest, StaffProfile
+from intake.prepared import A_KEY, Prepared
 
 View = Callable[..., HttpResponseBase]
 CASES = Prepared(lambda named: Case.objects.filter(request__reference=named), "")
+REQUESTS = Prepared(lambda pk: HireRequest.objects.filter(pk=pk), A_KEY)
 
 
 def desk_page(permission: str, *, without_code: bool = False) -> Callable[[View], View]:
@@ -30,12 +32,14 @@ def desk_page(permission: str, *, without_code: bool = False) -> Callable[[View]
     Where everybody needs one-time codes, who signed in without is led to where they are had.
     """
 
+    asked = {"intake.read_desk", f"intake.{permission}"}
+
     def decorated(view: View) -> View:
         @wraps(view)
         def checked(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return redirect_to_login(request.get_full_path())
-            if not request.user.has_perms(["intake.read_desk", f"intake.{permission}"]):
+            if not request.user.has_perms(asked):
                 raise PermissionDenied
             if not without_code and code_missing_for_desk(request):
                 return redirect("desk:codes")
@@ -68,6 +72,7 @@ def case_of(user: User, reference: str) -> Case:
     case = CASES.first(reference)
     if case is None or not may_see(user, case):
         raise Http404("no such case")
+    case.request = REQUESTS.rows(case.request_id)[0]
     return case
 
 
@@ -77,10 +82,13 @@ def may_see(user: User, case: Case) -> bool:
     return branches is None or case.branch_code in ("", *branches)
 
 
-def colleagues(user: User, case: Case) -> list[User]:
-    """Who else may work a case of this branch."""
-    people = workers().exclude(pk=user.pk).select_related("staff_profile")
-    return [person for person in people if _profile_allows(person, case)]
+def colleagues(user: User, case: Case) -> list[tuple[int, str]]:
+    """Who else may work a case of this branch: by key, with the name that the record writes."""
+    return [
+        (pk, full_name(*name))
+        for pk, *name, owner, everywhere, branches in COLLEAGUES.rows(user.pk)
+        if owner or everywhere or case.branch_code in ("", *(branches or ()))
+    ]
 
 
 def workers() -> QuerySet[User]:
@@ -90,18 +98,20 @@ def workers() -> QuerySet[User]:
     return found.order_by("first_name", "username")
 
 
-WORKERS = Prepared(lambda: workers().values_list("pk", "first_name", "last_name", "username"))
+NAMED = ("pk", "first_name", "last_name", "username")
+WORKERS = Prepared(lambda: workers().values_list(*NAMED))
+COLLEAGUES = Prepared(
+    lambda user: (
+        workers()
+        .exclude(pk=user)
+        .values_list(
+            *NAMED, "is_superuser", "staff_profile__all_branches", "staff_profile__branch_codes"
+        )
+    ),
+    A_KEY,
+)
 
 
 def workers_named() -> list[tuple[int, str]]:
-    """The same people by key, with the name that the record writes."""
-    return [(pk, f"{first} {last}".strip() or name) for pk, first, last, name in WORKERS.rows()]
-
-
-def _profile_allows(person: User, case: Case) -> bool:
-    profile: StaffProfile | None = getattr(person, "staff_profile", None)
-    if case.branch_code == "" or person.is_superuser:
-        return True
-    return profile is not None and (
-        profile.all_branches or case.branch_code in profile.branch_codes
-    )
+    """Everybody who may work cases: by key, with the name that the record writes."""
+    return [(pk, full_name(*name)) for pk, *name in WORKERS.rows()]

@@ -15,6 +15,7 @@ from django.db.models import Count, Q, QuerySet
 from django.http import QueryDict
 
 from intake.desk.access import branches_of, cases_of
+from intake.desk.words import full_name
 from intake.models import NOT_CLOSED, ON_THE_DESK, Case, CaseState
 from intake.prepared import A_KEY, A_MOMENT, Prepared
 
@@ -45,9 +46,8 @@ class Line(NamedTuple):
 
     @property
     def owner(self) -> str:
-        """The name of who has the case, as the record writes it; nothing where nobody has it."""
-        full = f"{self.owner__first_name or ''} {self.owner__last_name or ''}".strip()
-        return full or self.owner__username or ""
+        """The name of who has the case; nothing where nobody has it."""
+        return full_name(self.owner__first_name, self.owner__last_name, self.owner__username)
 
 
 def back_on_the_desk(now: datetime) -> Q:

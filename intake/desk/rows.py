@@ -44,9 +44,9 @@ def _desk() -> str:
 
 
 @lru_cache(maxsize=1024)
-def day_short(day: date, language: str | None) -> str:
-    """A day as the queue writes it in the language that is active: ``Tue Jun 1``."""
-    return dateformat.format(day, "D M j")
+def day_short(day: date, language: str | None, form: str = "D M j") -> str:
+    """A day as the desk writes it in the language that is active: ``Tue Jun 1``."""
+    return dateformat.format(day, form)
 
 
 @lru_cache(maxsize=2048)

@@ -110,6 +110,11 @@ def reason_title(code: str) -> str:
     return REASONS.get(code) or code.replace("_", " ").capitalize()
 
 
+def full_name(first: str | None, last: str | None, username: str | None) -> str:
+    """The name of a person, as the record writes it; nothing where there is nobody."""
+    return f"{first or ''} {last or ''}".strip() or username or ""
+
+
 def span(length: timedelta) -> str:
     """A length of time in its largest unit that says enough: 12 min, 3 h 05, 4 days."""
     minutes = int(abs(length.total_seconds()) // 60)

@@ -28,7 +28,12 @@ def render_case(
 ) -> HttpResponse:
     """The case page; after a refusal with what stands in the way, and with all that was typed."""
     page = case_page(case, _user(request), timezone.now())
-    context: dict[str, Any] = {"page": page, "case": page.case, "typed": {}}
+    context: dict[str, Any] = {
+        "page": page,
+        "case": case,
+        "reference": page.reference,
+        "typed": {},
+    }
     context["colleagues"] = colleagues(_user(request), case) if page.mine else []
     if refusal is not None:
         context |= {"refusal": refusal, "since": _since(request, case), "typed": request.POST}

@@ -9,6 +9,7 @@ from django.contrib.auth.models import Group, User
 from django.test import Client
 from django.urls import URLPattern, reverse
 
+from intake.desk.access import colleagues
 from intake.desk.roles import ROLES
 from intake.desk.services.people import four_eyes_set, staff_set
 from intake.desk.urls import urlpatterns
@@ -135,3 +136,20 @@ def test_above_the_owners_size_a_release_takes_two(manager: User, rep: User) -> 
     finding = case.findings.get(code="over_size")
     assert finding.four_eyes
     assert "above 1 kW" in finding.detail
+
+
+def test_a_case_is_passed_on_to_who_works_cases_of_its_branch(case: Case, rep: User) -> None:
+    cast.person("vito", "viewer")
+    cast.person("far", "rep", "PLAINS")
+    near = cast.person("near", "rep", "RIDGE", "PLAINS")
+    everywhere = cast.person("mara", "manager")
+    bare = cast.person("bare", "rep")
+    bare.staff_profile.delete()
+    owner = cast.person("otto", "manager", "PLAINS")
+    User.objects.filter(pk=owner.pk).update(is_superuser=True, first_name="")
+    Case.objects.filter(pk=case.pk).update(branch_code="RIDGE")
+    case.refresh_from_db()
+    allowed = [(owner.pk, "otto"), (everywhere.pk, "Mara"), (near.pk, "Near")]
+    assert colleagues(rep, case) == allowed
+    case.branch_code = ""
+    assert [name for _pk, name in colleagues(rep, case)] == ["otto", "Bare", "Far", "Mara", "Near"]

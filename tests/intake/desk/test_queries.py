@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from django.contrib.auth.models import User
 from django.test import Client
 from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
 
+from intake.desk.services.holding import case_claim
+from intake.desk.services.settling import finding_settle
 from intake.models import Case
 from tests.intake.desk import cast
 
@@ -14,6 +17,7 @@ pytestmark = pytest.mark.django_db
 
 QUEUE = 7  # session, person, profile, permissions, page, counts, colleagues
 CASE = 14
+CLAIMED = 15  # the same, and to whom it may be passed on
 
 
 @pytest.mark.parametrize("cases", [1, 5])
@@ -34,3 +38,17 @@ def test_the_case_page(
     case = Case.objects.get(request=cast.sent(None, *loads))
     with django_assert_num_queries(CASE):
         as_rep.get(reverse("desk:case", args=[case.request.reference]))
+
+
+def test_the_page_of_a_case_that_the_reader_works(
+    as_rep: Client, rep: User, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
+    case = cast.shelter()
+    case_claim(case=case, version=case.version, actor=rep, now=cast.NOW)
+    finding_settle(
+        finding=case.findings.get(code="life_safety"), version=Case.objects.get(pk=case.pk).version,
+        actor=rep, state="accepted", reason="Batteries take over.", now=cast.NOW,
+    )  # fmt: skip
+    with django_assert_num_queries(CLAIMED):
+        shown = as_rep.get(reverse("desk:case", args=[case.request.reference]))
+    assert b"by Rosa" in shown.content
