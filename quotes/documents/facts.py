@@ -10,6 +10,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 
 from intake.prepared import Prepared, related_rows
 from intake.questions.caution_words import caution_words
@@ -188,7 +189,7 @@ def _cautions_said(language: str | None) -> tuple[str, ...]:
 
 
 def check_facts(checks: Sequence[Facts]) -> list[Facts]:
-    labels = check_labels(get_language())
+    labels, both = check_labels(get_language()), _("required %(required)s, provided %(provided)s")
     figures = retold_all(
         [[figure(one[side], one["unit"]) for side in ("required", "provided")] for one in checks]
     )
@@ -197,6 +198,7 @@ def check_facts(checks: Sequence[Facts]) -> list[Facts]:
             "label": labels.get(check["name"]) or plain_words(check["name"]),
             "required": required,
             "provided": provided,
+            "figures": both % {"required": required, "provided": provided},
             "passed": bool(check["passed"]),
             "binding": bool(check.get("binding", True)),
         }
