@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final, NamedTuple
 
 from django.utils.safestring import SafeString, mark_safe
 
@@ -15,8 +15,8 @@ from intake.addresses import address
 from intake.desk.subjects import LOAD_QUESTIONS, Subject
 from intake.desk.subjects import written as answer_written
 from intake.desk.words import short
-from intake.markup import NO_MARKUP, filled
-from intake.models import Answer, CaseFinding, FindingState, HireRequest, RequestLoad, RequestPhoto
+from intake.markup import NO_MARKUP, filled, filled_each
+from intake.models import CaseFinding, FindingState, HireRequest, RequestLoad, RequestPhoto
 from intake.questions.answers import NOTHING, Given
 from intake.questions.equipment import equipment_questions
 from intake.requests.equipment import load_given
@@ -53,7 +53,37 @@ TO_SAY: Final = (
 )
 SET_BY: Final = '<span class="small quiet">set by {}: {}</span>'
 CONFIRMED_BY: Final = '<span class="small quiet">confirmed by {}</span>'
+GROUP: Final = """
+<div class="answer-group">
+  <h3>{title}</h3>
+  {photos}
+  <dl class="answer-lines">
+  {said}
+  </dl>
+  {unsaid}
+</div>
+"""
+UNSAID: Final = '<p class="unsaid small quiet">Not said: {}</p>'
+PHOTOS: Final = '<p class="photos">{}</p>{}'
+PHOTO: Final = (
+    '<a href="{}" target="_blank" rel="noopener"><img src="{}" width="96" height="72"'
+    ' loading="lazy" alt="Photo {} of {}; opens large"></a>'
+)
+READING: Final = (
+    '<p class="small quiet">Read by machine from photo {}, not confirmed:'
+    ' <span class="example">{}</span></p>'
+)
 ASSUMED: Final = '<span class="assumed">{}</span>'
+
+
+class AnswerRow(NamedTuple):
+    """What the page reads of an answer."""
+
+    key: str
+    value: Any
+    unsure: bool
+    confirmed_by_id: int | None
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,25 +132,6 @@ class AnswerLine:
         return filled(TO_SAY, key=self.key, where=self.where, label=label)
 
 
-@dataclass(frozen=True, slots=True)
-class AnswerGroup:
-    """The answers of a step, or of one row of equipment, with its photos."""
-
-    title: str
-    lines: tuple[AnswerLine, ...]
-    photos: tuple[RequestPhoto, ...] = ()
-
-    @property
-    def said(self) -> SafeString:
-        """The lines of what was said."""
-        return mark_safe("".join(line.html for line in self.lines if line.said))  # noqa: S308
-
-    @property
-    def unsaid(self) -> SafeString:
-        """Questions passed by."""
-        return mark_safe(", ".join(line.to_say for line in self.lines if not line.said))  # noqa: S308
-
-
 class AnswerPane:
     """The answers of one request for one reader; ``changeable`` where the reader may change them.
 
@@ -142,8 +153,8 @@ class AnswerPane:
         }
         self.where = address("desk:answer", request.reference, A_KEY) if changeable else ""
 
-    def groups(self, answers: list[Answer], loads: list[RequestLoad]) -> tuple[AnswerGroup, ...]:
-        """The answers that apply, by step, and the equipment row by row."""
+    def html(self, answers: Iterable[AnswerRow], loads: Iterable[RequestLoad]) -> SafeString:
+        """The answers that apply, by step, and the equipment row by row, as the page has them."""
         rows = {answer.key: answer for answer in answers}
         given = answers_of(self.request)
         groups = []
@@ -151,12 +162,14 @@ class AnswerPane:
             if step.key == "equipment":
                 groups += [self.load_group(load, n) for n, load in enumerate(loads)]
             elif step.applies(given) and step.questions:
-                lines = [self.line(Subject(q), rows.get(q.key)) for q in step.asked(given)]
-                groups.append(AnswerGroup(str(step.title), tuple(lines)))
-        return tuple(groups)
+                lines = [
+                    self.line(Subject(q), given.given(q.key), rows.get(q.key))
+                    for q in step.asked(given)
+                ]
+                groups.append(group(str(step.title), lines))
+        return mark_safe("".join(groups))  # noqa: S308 - each is filled
 
-    def line(self, subject: Subject, row: Answer | None) -> AnswerLine:
-        given = Given(row.value, row.unsure) if row else NOTHING
+    def line(self, subject: Subject, given: Given, row: AnswerRow | None) -> AnswerLine:
         question, said = subject.question, not given.empty
         assumed = self.assumed.get(question.path) or self.assumed.get(question.key) or ""
         return AnswerLine(
@@ -171,7 +184,7 @@ class AnswerPane:
             reason=row.reason if row else "",
         )
 
-    def load_group(self, load: RequestLoad, index: int) -> AnswerGroup:
+    def load_group(self, load: RequestLoad, index: int) -> SafeString:
         """One row of equipment: what applies to its kind, and what was said beyond."""
         asked = {question.key for question in equipment_questions(load.kind)}
         given = load_given(load)
@@ -181,7 +194,7 @@ class AnswerPane:
             if key in asked or (key not in MOTOR_LINES and not given.get(key, NOTHING).empty)
         ]
         title = f"{load.quantity} × {load.name}"
-        return AnswerGroup(title, tuple(lines), self.photos.get(load.pk, ()))
+        return group(title, lines, self._photos(title, self.photos.get(load.pk, ())))
 
     def load_line(self, load: RequestLoad, index: int, key: str, given: Given) -> AnswerLine:
         subject = Subject(LOAD_QUESTIONS[key], load)
@@ -201,5 +214,31 @@ class AnswerPane:
             reason=load.reason if plate else "",
         )
 
+    def _photos(self, title: str, photos: tuple[RequestPhoto, ...]) -> SafeString:
+        """The photos of a row of equipment, and what was read from them."""
+        if not photos:
+            return NO_MARKUP
+        at = self.request.reference
+        shown = [
+            (address("desk:photo_look", at, one.pk), address("desk:photo", at, one.pk), n, title)
+            for n, one in enumerate(photos, 1)
+        ]
+        read = [(n, (one.suggestion or {}).get("text")) for n, one in enumerate(photos, 1)]
+        readings = filled_each(READING, [(n, text) for n, text in read if text])
+        return filled(PHOTOS, filled_each(PHOTO, shown), readings)
+
     def _name(self, person: int | None) -> str:
         return self.names[person] if person else ""
+
+
+def group(title: str, lines: list[AnswerLine], photos: SafeString = NO_MARKUP) -> SafeString:
+    """The answers of a step, or of one row of equipment: those said, then those passed by."""
+    said = "".join(line.html for line in lines if line.said)
+    unsaid = ", ".join(line.to_say for line in lines if not line.said)
+    return filled(
+        GROUP,
+        title=title,
+        photos=photos,
+        said=mark_safe(said),  # noqa: S308 - each is filled
+        unsaid=filled(UNSAID, mark_safe(unsaid)) if unsaid else NO_MARKUP,  # noqa: S308
+    )

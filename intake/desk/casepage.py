@@ -14,7 +14,7 @@ from django.utils.module_loading import import_string
 from django.utils.safestring import SafeString
 from django.utils.translation import get_language
 
-from intake.desk.answerlines import AnswerGroup, AnswerPane, Photos
+from intake.desk.answerlines import AnswerPane, AnswerRow, Photos
 from intake.desk.difference import Changed, difference
 from intake.desk.findingcards import FindingCard, finding_card, in_order
 from intake.desk.rows import day_short
@@ -37,9 +37,13 @@ from intake.models import (
     SizingRun,
 )
 from intake.prepared import A_KEY, Prepared
-from intake.requests.selectors import rows_read_once
+from intake.questions.answers import Given
+from intake.requests.selectors import LOADS
 
 HISTORY = 12
+ANSWERS = Prepared(
+    lambda request: Answer.objects.filter(request=request).values_list(*AnswerRow._fields), A_KEY
+)
 FINDINGS = Prepared(lambda case: CaseFinding.objects.filter(case=case), A_KEY)
 ASKED = Prepared(lambda case: CaseQuestion.objects.filter(case=case), A_KEY)
 PHOTOS = Prepared(lambda request: RequestPhoto.objects.filter(request=request), A_KEY)
@@ -70,7 +74,7 @@ class CasePage:
     acts: bool
     state: str
     starts: str
-    groups: tuple[AnswerGroup, ...]
+    answers: SafeString
     cards: tuple[FindingCard, ...]
     settled_cards: tuple[FindingCard, ...]
     sizing: SizingPane | None
@@ -112,7 +116,7 @@ def case_page(case: Case, user: User, now: datetime) -> CasePage:
         acts=acts,
         state=str(CaseState(case.state).label),
         starts=day_short(case.starts_on, language) if case.starts_on else "",
-        groups=pane.groups(answers, loads),
+        answers=pane.html(answers, loads),
         cards=tuple(card for card in cards if card.open or card.second_wanted),
         settled_cards=tuple(card for card in cards if not (card.open or card.second_wanted)),
         sizing=sizing_pane(runs[0]) if runs else None,
@@ -135,7 +139,7 @@ def names_read(
     user: User,
     holder: int | None,
     findings: Iterable[CaseFinding],
-    confirmed: Iterable[Answer | RequestLoad],
+    confirmed: Iterable[AnswerRow | RequestLoad],
     runs: Iterable[SizingRun],
 ) -> dict[int, str]:
     """The names of the people of a case by key; a query only where others than the reader are."""
@@ -168,10 +172,12 @@ def notes_of(case: Case, now: datetime) -> Iterable[Mapping[str, Any]]:
         yield from import_string(path)(case=case, now=now)
 
 
-def request_read(request: HireRequest) -> tuple[list[Answer], list[RequestLoad], Photos]:
+def request_read(request: HireRequest) -> tuple[list[AnswerRow], list[RequestLoad], Photos]:
     """Read a request's answers, equipment and photos once, for all that ask for them later."""
-    rows_read_once(request)
-    answers, loads = request.kept_answers or [], request.kept_loads or []
+    answers = [AnswerRow(*row) for row in ANSWERS.rows(request.pk)]
+    loads = LOADS.rows(request.pk)
+    request.kept_given = {row.key: Given(row.value, row.unsure) for row in answers}
+    request.kept_loads = loads
     photos: Photos = {}
     for photo in PHOTOS.rows(request.pk):
         photos[photo.load_id] = (*photos.get(photo.load_id, ()), photo)
