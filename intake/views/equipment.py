@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from django.http import Http404, HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from intake.addresses import address
 from intake.models import HireRequest, RequestLoad
 from intake.questions.equipment import EQUIPMENT_KINDS, MOST_ROWS
 from intake.questions.form import Problem
@@ -17,7 +24,8 @@ from intake.requests.services import load_add, load_copy, load_move, load_remove
 from intake.steps.catalogue import EQUIPMENT
 from intake.views.access import draft_only
 from intake.views.links import frame, next_address
-from intake.views.picture import picture_context
+from intake.views.marks import drawn_with_marks, filled
+from intake.views.picture import picture_html
 
 MOST_COPIES = 50
 
@@ -37,24 +45,56 @@ def equipment(web: HttpRequest, hire_request: HireRequest) -> HttpResponse:
 
 def equipment_page(web: HttpRequest, request: HireRequest, problems: list[Problem]) -> HttpResponse:
     """The list with its buttons, and what is wrong with it, if anything."""
-    journey = journey_of(request, now=timezone.now())
+    journey, token = journey_of(request, now=timezone.now()), get_token(web)
     context = frame(web, request, journey, EQUIPMENT)
     context |= {
-        "loads": [_line(load) for load in loads_of(request)],
-        "kinds": EQUIPMENT_KINDS.values(),
+        "csrf_token": token,  # one for all forms of the page
+        "loads": _lines(request, token),
+        "kinds": _kinds_drawn(get_language() or ""),
         "problems": problems,
-        **picture_context(request),
+        "picture": picture_html(request, journey),
     }
     return render(web, "intake/equipment.html", context, status=422 if problems else 200)
 
 
-def _line(load: RequestLoad) -> dict[str, object]:
-    return {
-        "load": load,
-        "kind": EQUIPMENT_KINDS[load.kind].label,
-        "complete": load_complete(load),
+@lru_cache(maxsize=16)
+def _kinds_drawn(language: str) -> SafeString:
+    """A button for each kind of equipment there is."""
+    return render_to_string("intake/kinds.html", {"kinds": EQUIPMENT_KINDS.values()})
+
+
+def _lines(request: HireRequest, token: str) -> SafeString:
+    """The rows with their buttons, below each other."""
+    loads = loads_of(request)
+    drawn = (_line(request, one, token, one is loads[0], one is loads[-1]) for one in loads)
+    return mark_safe("".join(drawn))  # noqa: S308
+
+
+def _line(request: HireRequest, load: RequestLoad, token: str, first: bool, last: bool) -> str:
+    complete, typical = load_complete(load), bool(load.typical_code)
+    route = ("intake:load_act", request.reference, load.pk)
+    words = {
+        "number": str(load.pk),
+        "quantity": str(load.quantity),
+        "name": load.name,
         "plate": load_plate_said(load),
+        "token": token,
+        "page": address("intake:load", request.reference, load.pk),
+        **{act: address(*route, named=act) for act in ("remove", "copy", "up", "down")},
     }
+    return filled(_line_drawn(get_language() or "", complete, typical, first, last), words)
+
+
+@lru_cache(maxsize=64)
+def _line_drawn(language: str, complete: bool, typical: bool, first: bool, last: bool) -> str:
+    return drawn_with_marks(
+        "intake/equipment_line.html",
+        *("number", "quantity", "name", "plate", "token", "page", "remove", "copy", "up", "down"),
+        complete=complete,
+        typical=typical,
+        first=first,
+        last=last,
+    )
 
 
 def load_plate_said(load: RequestLoad) -> str:

@@ -1,18 +1,14 @@
 """What was asked for, in words: on the check page and where the request stands.
 
-The markup depends on the questions and the language alone. It is drawn once, with marks where the
-words go, which are put in each time and kept by nobody.
+The markup depends on the questions and the language alone, so that it is drawn once.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import lru_cache
-from html import escape
-from itertools import chain
 from typing import Any
 
-from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 
@@ -20,7 +16,6 @@ from intake.addresses import address
 from intake.models import HireRequest, RequestLoad
 from intake.questions.equipment import running_questions
 from intake.questions.question import Question
-from intake.questions.row import TYPED
 from intake.questions.said import all_said
 from intake.requests.equipment import load_given
 from intake.requests.selectors import loads_of
@@ -29,8 +24,8 @@ from intake.steps.journey import Journey
 from intake.steps.step import Step
 from intake.views.equipment import load_plate_said
 from intake.views.links import RETURN, TO_CHECK, step_address
+from intake.views.marks import drawn_with_marks, filled, mark
 
-ADDRESS = "\ue001"  # stands where an address goes
 CHANGE = f"?{RETURN}={TO_CHECK}"
 
 
@@ -55,51 +50,59 @@ def summary(
 
 def _load(request: HireRequest, load: RequestLoad, changeable: bool) -> str:
     """One row of equipment."""
-    given = load_given(load)
-    facts = all_said((question, given[question.key]) for question in running_questions(load.kind))
-    drawn = _load_drawn(load.kind, get_language() or "", changeable)
+    given, asked = load_given(load), running_questions(load.kind)
+    facts = all_said((question, given[question.key]) for question in asked)
+    words = {
+        "quantity": str(load.quantity),
+        "name": load.name,
+        "plate": load_plate_said(load),
+        **{question.key: fact for question, fact in zip(asked, facts, strict=True)},
+    }
     if changeable:
-        where = address("intake:load", request.reference, load.pk)
-        drawn = drawn.replace(ADDRESS, where + CHANGE)
-    name = [load.name, load_plate_said(load), *([load.name] if changeable else ())]
-    return _filled(drawn, [str(load.quantity), *name, *facts])
+        words["address"] = address("intake:load", request.reference, load.pk) + CHANGE
+    return filled(_load_drawn(load.kind, get_language() or "", changeable), words)
 
 
 def _section(
     request: HireRequest, journey: Journey, step: Step, changeable: bool, place: str
 ) -> str:
     """The answers of one step."""
-    asked = step.asked(journey.answers)
-    words = all_said((question, journey.answers.given(question.key)) for question in asked)
-    drawn = _section_drawn(step, asked, get_language() or "", changeable, bool(place))
+    asked, given = step.asked(journey.answers), journey.answers.given
+    answers = all_said((question, given(question.key)) for question in asked)
+    words = {question.key: said for question, said in zip(asked, answers, strict=True)}
     if changeable:
-        drawn = drawn.replace(ADDRESS, step_address(request, step) + CHANGE)
-    return _filled(drawn, [place, *words] if place else words)
+        words["address"] = step_address(request, step) + CHANGE
+    drawn = _section_drawn(step, asked, get_language() or "", changeable, bool(place))
+    return filled(drawn, {**words, "place": place})
 
 
 @lru_cache(maxsize=256)
 def _load_drawn(kind: str, language: str, changeable: bool) -> str:
-    facts = running_questions(kind)
-    return _drawn("load", {"facts": facts, "changeable": changeable})
+    return drawn_with_marks(
+        "intake/summary_load.html",
+        *("quantity", "name", "plate", "address"),
+        facts=_marked(running_questions(kind)),
+        changeable=changeable,
+    )
 
 
 @lru_cache(maxsize=1024)
 def _section_drawn(
     step: Step, asked: tuple[Question, ...], language: str, changeable: bool, placed: bool
 ) -> str:
-    context = {"step": step, "asked": asked, "changeable": changeable, "placed": placed}
-    return _drawn("section", context)
+    return drawn_with_marks(
+        "intake/summary_section.html",
+        *("place", "address"),
+        step=step,
+        answers=_marked(asked),
+        changeable=changeable,
+        placed=placed,
+    )
 
 
-def _drawn(part: str, context: dict[str, Any]) -> str:
-    marks = {"words": TYPED, "address": ADDRESS}
-    return render_to_string(f"intake/summary_{part}.html", {**context, **marks})
-
-
-def _filled(drawn: str, words: Iterable[str]) -> str:
-    """The markup with the words in their places."""
-    typed = [*map(escape, words), ""]
-    return "".join(chain.from_iterable(zip(drawn.split(TYPED), typed, strict=True)))
+def _marked(questions: Iterable[Question]) -> list[dict[str, Any]]:
+    """The questions, each with a mark where its answer goes."""
+    return [{"key": one.key, "label": one.label, "said": mark(one.key)} for one in questions]
 
 
 def _joined(parts: Iterable[str]) -> SafeString:
