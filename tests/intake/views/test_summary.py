@@ -10,15 +10,16 @@ from intake.questions.answers import Given
 from intake.questions.question import Kind, Question
 from intake.questions.said import all_said, said
 from intake.steps.catalogue import QUESTIONS
+from intake.views.marks import mark
 from tests.intake.visitor import PUMP, STEPS, Visitor
 
-ODD = 'A <b>"pump"</b> & \ue000\ue001'
+ODD = f'A <b>"pump"</b> & {mark("plate")}{mark("zip")}'
 
 
 def odd_visitor() -> Visitor:
     """Names and notes hold markup and the very marks."""
     visitor = Visitor()
-    contact = STEPS["contact"] | {"note": ODD, "company": "\ue001"}
+    contact = STEPS["contact"] | {"note": ODD, "company": mark("email")}
     visitor.fill(contact=contact, voltage={"supply": "unsure"})
     RequestLoad.objects.filter(name=PUMP["name"]).update(name=ODD)
     return visitor
@@ -37,7 +38,7 @@ def test_words_that_look_like_marks_or_markup_stay_words(demo_fleet: None, db: N
         for row in shown.select("#step-contact dl > div")
     }
     assert contact["Anything else we should know?"] == ODD
-    assert contact["Company or agency"] == "\ue001"
+    assert contact["Company or agency"] == mark("email")
 
 
 def test_each_answer_has_its_way_to_change_it_only_before_it_is_sent(
