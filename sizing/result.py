@@ -18,7 +18,11 @@ from sizing.trace import TraceLine
 
 OUTCOMES = ("recommended", "needs_person", "no_fit")
 Document = dict[str, Any]
-Flat = TraceLine | Caution | DutyProfile | Accessory | Check
+Flat = TraceLine | Caution | DutyProfile | Accessory | Check | Leads
+NAMES = {
+    kind: tuple(one.name for one in fields(kind))
+    for kind in (TraceLine, Caution, DutyProfile, Accessory, Check, Leads)
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,11 +188,13 @@ def finding_document(finding: Finding) -> Document:
 
 def _document(record: Flat) -> Document:
     """A flat record's fields by name; ``asdict`` would copy each value deeply first."""
-    return {field.name: _round(getattr(record, field.name)) for field in fields(record)}
+    return {name: _round(getattr(record, name)) for name in NAMES[type(record)]}
 
 
 def _round(value: Any) -> Any:
     """A figure to four digits behind the point; lists inside alike; anything else as it is."""
+    if isinstance(value, str):
+        return value
     if isinstance(value, float):
         return round(value, 4)
     if isinstance(value, (list, tuple)):
@@ -269,7 +275,7 @@ def _joint_figures(figures: Sequence[Document]) -> Document:
 def _leads_document(leads: Leads | None) -> Document | None:
     if leads is None:
         return None
-    return {name: _round(value) for name, value in asdict(leads).items()}
+    return {**_document(leads), "basis": leads.basis and asdict(leads.basis)}
 
 
 def _accessory_documents(parts: Sequence[Part]) -> list[Document]:
@@ -282,4 +288,6 @@ def _check_document(check: Check, part: Part) -> Document:
 
 def _curve(part: Part) -> list[list[float]]:
     frequency = part.evaluation.frequency
-    return [] if frequency is None else _round(frequency.points)
+    if frequency is None:
+        return []
+    return [[round(seconds, 4), round(hertz, 4)] for seconds, hertz in frequency.points]
