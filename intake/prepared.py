@@ -75,7 +75,7 @@ class Prepared(Generic[Row]):
         converters = compiler.get_converters(columns).items()
         return (
             written,
-            () if self._query.query.values_select else tuple(one.target.attname for one in columns),
+            tuple(one.target.attname for one in columns) if compiler.query.default_cols else (),
             tuple((at, tuple(each), column) for at, (each, column) in converters),
         )
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Q, QuerySet, TextField
+from django.db.models.functions import Cast
 
 from intake.prepared import Prepared
 from quotes.fleet.records import fleet_text
@@ -18,6 +20,20 @@ from sizing.places import distance_km
 
 NAMES = Prepared(lambda: AccessoryType.objects.order_by().values_list("code", "name"))
 BRANCHES = Prepared(Branch.objects.all)
+Counted = tuple[str, int]  # a type's record as its JSON, and how many units there are of it
+
+
+def _offered(*branch_code: str) -> QuerySet[SetType, Counted]:
+    """The types that are offered, counted at a branch where one is named."""
+    here = Q(units__state=UnitState.IN_SERVICE)
+    if branch_code:
+        here &= Q(units__branch__code=branch_code[0])
+    types = SetType.objects.filter(offered=True).annotate(count=Count("units", filter=here))
+    return types.values_list(Cast("record", TextField()), "count")
+
+
+EVERYWHERE = Prepared(_offered)
+AT_BRANCH = Prepared(_offered, "a code")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,27 +63,15 @@ def fleet_for_sizing(
     out: which set is right does not depend on who was first; what is free is settled when the
     quote is built, where a larger set, another branch or other dates can be offered.
     """
-    return _sets_read(tuple(_records(branch_code)))
-
-
-def _records(branch_code: str) -> list[tuple[tuple[str, str], ...]]:
-    here = Q(units__state=UnitState.IN_SERVICE)
-    if branch_code:
-        here &= Q(units__branch__code=branch_code)
-    types = SetType.objects.filter(offered=True).annotate(count=Count("units", filter=here))
-    return [
-        tuple({**set_type.record, "quantity": str(set_type.count)}.items())
-        for set_type in types
-        if set_type.count
-    ]
+    types = AT_BRANCH.rows(branch_code) if branch_code else EVERYWHERE.rows()
+    return _sets_read(tuple(types))
 
 
 @lru_cache(maxsize=32)
-def _sets_read(records: tuple[tuple[tuple[str, str], ...], ...]) -> tuple[GeneratorSet, ...]:
+def _sets_read(types: tuple[Counted, ...]) -> tuple[GeneratorSet, ...]:
     """Sets of records; reading 500 takes tens of milliseconds, so the last fleets are kept."""
-    if not records:
-        return ()
-    return read_fleet(fleet_text(dict(record) for record in records))
+    records = [{**json.loads(text), "quantity": str(count)} for text, count in types if count]
+    return read_fleet(fleet_text(records)) if records else ()
 
 
 def sets_by_code(codes: Collection[str] | None = None) -> dict[str, GeneratorSet]:
