@@ -15,6 +15,7 @@ from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.request import Request
 
 from intake.models import ApiClient, ApiKey, Organisation
+from intake.prepared import A_KEY, A_MOMENT, Prepared
 from intake.requests.errors import ServiceRefusal
 
 SCOPES = {
@@ -35,6 +36,14 @@ OF_A_BODY = frozenset({"sites_read", "sites_write"})
 MARK = "swk_"
 SHOWN_LETTERS = 10
 KEY_DAYS = 365
+KEYS = Prepared(
+    lambda hashed, now: ApiKey.objects.filter(
+        secret_hash=hashed, revoked_at=None, expires_at__gt=now
+    ),
+    "a hash",
+    A_MOMENT,
+)
+CLIENTS = Prepared(lambda pk: ApiClient.objects.filter(pk=pk), A_KEY)
 
 
 class KeyRefused(ServiceRefusal):
@@ -127,13 +136,13 @@ def key_hash(text: str) -> str:
 
 
 def key_found(text: str, *, now: datetime) -> ApiKey | None:
-    """The key of that text, if it holds now; the day of its last use is noted."""
-    key = (
-        ApiKey.objects.select_related("client__acts_as__staff_profile", "client__organisation")
-        .filter(secret_hash=key_hash(text), revoked_at=None, expires_at__gt=now)
-        .first()
-    )
-    if key is not None and key.last_used_on != now.date():
+    """The key of that text with its client, if it holds now; the day of its last use is noted."""
+    key = KEYS.first(key_hash(text), now)
+    client = CLIENTS.first(key.client_id) if key is not None else None
+    if key is None or client is None:
+        return None
+    key.client = client
+    if key.last_used_on != now.date():
         ApiKey.objects.filter(pk=key.pk).update(last_used_on=now.date())
     return key
 

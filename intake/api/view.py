@@ -6,6 +6,7 @@ from typing import Any, ClassVar, cast
 
 from django.contrib.auth.models import User
 from django.utils import timezone, translation
+from django.utils.functional import cached_property
 from rest_framework.exceptions import NotAuthenticated, PermissionDenied
 from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
@@ -16,6 +17,7 @@ from intake.api.keys import KeyAuthentication
 from intake.api.problems import QuotaExceeded, problem_handler
 from intake.api.quota import Quota, quota_take
 from intake.api.reading import BoundedJson
+from intake.desk.backend import StaffBackend
 from intake.models import ApiClient, ApiKey
 
 
@@ -47,11 +49,12 @@ class ApiView(APIView):
     def client(self) -> ApiClient:
         return cast(ApiClient, self.request.user)
 
-    @property
+    @cached_property
     def actor(self) -> User:
         """The person the client works the desk as."""
-        person = self.client.acts_as
-        if person is None or not person.is_active:
+        pk = self.client.acts_as_id
+        person = StaffBackend().get_user(pk) if pk is not None else None
+        if person is None:
             raise PermissionDenied("The person this client acts as may not sign in.")
         return person
 
