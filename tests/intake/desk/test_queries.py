@@ -30,6 +30,19 @@ def test_the_queue(
         as_rep.get(reverse("desk:queue"))
 
 
+@pytest.mark.parametrize("seen", ["", "old"])
+def test_a_refresh_does_not_ask_for_the_filters(
+    as_rep: Client, seen: str, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
+    cast.unsure_voltage()
+    before = as_rep.get(reverse("desk:queue")).context["digest"]
+    with django_assert_num_queries(QUEUE - 1):
+        again = as_rep.get(
+            reverse("desk:queue"), {"seen": seen or before}, headers={"HX-Request": "true"}
+        )
+    assert again.status_code == (200 if seen else 204)
+
+
 @pytest.mark.parametrize("pumps", [1, 6])
 def test_the_case_page(
     as_rep: Client, pumps: int, django_assert_num_queries: DjangoAssertNumQueries
