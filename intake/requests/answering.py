@@ -71,8 +71,7 @@ def _refuse_overwriting(before: Answers, step: Step, given: Mapping[str, Given],
 
 
 def _write(request: HireRequest, key: str, answer: Given, now: datetime) -> None:
-    Answer.objects.update_or_create(
-        request=request,
-        key=key,
-        defaults={"value": answer.value, "unsure": answer.unsure, "updated_at": now},
-    )
+    """The draft was touched before, so that no other tab writes the same answer meanwhile."""
+    fields = {"value": answer.value, "unsure": answer.unsure, "updated_at": now}
+    if not Answer.objects.filter(request=request, key=key).update(**fields):
+        Answer.objects.create(request=request, key=key, **fields)

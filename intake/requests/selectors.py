@@ -13,7 +13,7 @@ from django.db.models.functions import Cast
 
 from intake.desk.promise import company_zone
 from intake.models import Answer, HireRequest, RequestLoad, SizingRun
-from intake.prepared import A_KEY, Prepared
+from intake.prepared import A_KEY, Prepared, related_rows
 from intake.questions.answers import Answers, Given
 from intake.questions.question import Question
 from intake.questions.towns import zip_record
@@ -50,12 +50,16 @@ def rows_read_once(request: HireRequest) -> None:
 
 def given_read_once(request: HireRequest) -> None:
     """The same for a page that does not ask who confirmed an answer and when it came."""
+    request.kept_given = _given_read(request)
+    request.kept_loads = LOADS.rows(request.pk)
+
+
+def _given_read(request: HireRequest) -> dict[str, Given]:
     rows = SAID.rows(request.pk)
     values = json.loads(f"[{','.join(value or 'null' for _key, _unsure, value in rows)}]")
-    request.kept_given = {
+    return {
         key: Given(value, unsure) for (key, unsure, _json), value in zip(rows, values, strict=True)
     }
-    request.kept_loads = LOADS.rows(request.pk)
 
 
 def answers_of(request: HireRequest) -> Answers:
@@ -64,16 +68,25 @@ def answers_of(request: HireRequest) -> Answers:
 
 
 def _answers(request: HireRequest, loads: Iterable[RequestLoad]) -> Answers:
-    by_key = request.kept_given
-    if by_key is None:
-        by_key = {row.key: Given(row.value, row.unsure) for row in request.answers.all()}
+    by_key = _given(request) if request.kept_given is None else request.kept_given
     floats = any(load.kind == "pump" and load.float_switch is not False for load in loads)
     return Answers(by_key, has_float_switch=floats)
 
 
+def _given(request: HireRequest) -> dict[str, Given]:
+    """What each answer says, as it stands now or as its rows were put on the request."""
+    put: Iterable[Answer] | None = request.__dict__.get("_prefetched_objects_cache", {}).get(
+        "answers"
+    )
+    if put is None:
+        return _given_read(request)
+    return {row.key: Given(row.value, row.unsure) for row in put}
+
+
 def loads_of(request: HireRequest) -> Sequence[RequestLoad]:
     """The rows of equipment, in the customer's order."""
-    return list(request.loads.all()) if request.kept_loads is None else request.kept_loads
+    kept = request.kept_loads
+    return related_rows(request, "loads", LOADS) if kept is None else kept
 
 
 def load_complete(load: RequestLoad) -> bool:

@@ -6,10 +6,11 @@ from typing import Any
 
 import pytest
 from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
 
 from intake.models import Answer, HireRequest
 from intake.questions.answers import Given
-from intake.requests.selectors import answers_of, given_read_once, rows_read_once
+from intake.requests.selectors import answers_of, given_read_once, loads_of, rows_read_once
 from intake.requests.starting import request_start
 
 pytestmark = pytest.mark.django_db
@@ -38,6 +39,16 @@ def test_answers_read_at_once_are_those_kept(request_kept: HireRequest, read: An
     assert request_kept.kept_given == kept.by_key
     assert answers_of(request_kept) == kept
     assert kept.given("key_4") == Given(["5-20", "14-50"])
+
+
+def test_rows_put_on_a_request_are_not_read_again(
+    request_kept: HireRequest, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
+    kept = answers_of(request_kept)
+    put = HireRequest.objects.prefetch_related("answers", "loads").get(pk=request_kept.pk)
+    with django_assert_num_queries(0):
+        assert answers_of(put) == kept
+        assert [load.kind for load in loads_of(put)] == ["pump"]
 
 
 def test_a_request_without_answers_has_none(request_kept: HireRequest) -> None:
