@@ -4,27 +4,77 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.conf import settings
 from django.contrib.auth.models import User
-from django.urls import reverse
 
+from intake.addresses import address
 from intake.desk.services.deciding import release_missing
 from intake.desk.services.holding import name_of
 from intake.desk.services.work import latest_run
-from intake.models import Case, CaseFinding, CaseQuestion, HireRequest, RequestLoad, Status
+from intake.models import (
+    Case,
+    CaseFinding,
+    CaseQuestion,
+    HireRequest,
+    RequestLoad,
+    SizingRun,
+    Status,
+)
+from intake.prepared import A_KEY, Prepared
 from intake.questions.answers import Given
 from intake.questions.question import UNSURE
 from intake.requests.links import link_token
-from intake.requests.selectors import answers_of, journey_of, loads_of, rows_read_once
+from intake.requests.selectors import answers_of, given_read_once, journey_of, loads_of
 from intake.steps.catalogue import CHECK, QUESTIONS
 from sizing.quantity import read_quantity
 
 Document = dict[str, Any]
+PROMISED = Prepared(
+    lambda request: Case.objects.filter(request=request, closed_at=None).values_list("promised_at"),
+    A_KEY,
+)
 
 
-def request_line(request: HireRequest) -> Document:
+ENDED = Prepared(  # with the last run
+    lambda request: (
+        SizingRun.objects.filter(request=request)
+        .order_by("-number")
+        .values_list("outcome", "result__findings")[:1]
+    ),
+    A_KEY,
+)
+
+
+class RequestRow(NamedTuple):
+    """What a list reads of a request, by its columns."""
+
+    pk: int
+    reference: str
+    status: str
+    created_at: datetime
+    submitted_at: datetime | None
+
+
+class CaseRow(NamedTuple):
+    """What a list reads of a case, by its columns."""
+
+    pk: int
+    request__reference: str
+    state: str
+    urgent: bool
+    reason: str
+    headline: str
+    branch_code: str
+    opened_at: datetime
+    promised_at: datetime
+    owner__first_name: str | None
+    owner__last_name: str | None
+    owner__username: str | None
+
+
+def request_line(request: HireRequest | RequestRow) -> Document:
     """A request as one row of a list."""
     return {
         "reference": request.reference,
@@ -36,21 +86,22 @@ def request_line(request: HireRequest) -> Document:
 
 def request_document(request: HireRequest, *, now: datetime) -> Document:
     """A request whole: what was said, what is still open, where it stands."""
-    rows_read_once(request)
-    run, answers = latest_run(request), answers_of(request)
-    case: Case | None = getattr(request, "case", None)
+    given_read_once(request)
+    answers = answers_of(request)
+    outcome, findings = ENDED.first(request.pk) or (None, [])
+    (promised_at,) = PROMISED.first(request.pk) or (None,)
     return {
         **request_line(request),
         "version": request.version,
         "link": settings.SETWRIGHT_SITE_URL
-        + reverse("intake:enter", args=[link_token(request.reference, request.link_generation)]),
+        + address("intake:enter", link_token(request.reference, request.link_generation)),
         "answers": answers_document(answers.by_key),
         "quantities": quantities_document(answers.by_key),
         "loads": [load_document(load) for load in loads_of(request)],
         "open_steps": _open_steps(request, now),
-        "outcome": run.outcome if run else None,
-        "findings": run.result["findings"] if run else [],
-        "promised_at": moment(case.promised_at if case and not case.closed_at else None),
+        "outcome": outcome,
+        "findings": findings,
+        "promised_at": moment(promised_at),
     }
 
 
@@ -104,15 +155,26 @@ def _flag(flag: bool | None) -> bool | str:
     return UNSURE if flag is None else flag
 
 
-def case_line(case: Case) -> Document:
+def case_row_line(row: CaseRow) -> Document:
     """A case as one row of the queue."""
+    return _case_line(row, row.request__reference, _owner(row))
+
+
+def _owner(row: CaseRow) -> str:
+    """The owner's name as ``name_of`` gives it."""
+    if row.owner__username is None:
+        return ""
+    return f"{row.owner__first_name} {row.owner__last_name}".strip() or row.owner__username
+
+
+def _case_line(case: Case | CaseRow, reference: str, owner: str) -> Document:
     return {
-        "reference": case.request.reference,
+        "reference": reference,
         "state": case.state,
         "urgent": case.urgent,
         "reason": case.reason,
         "headline": case.headline,
-        "owner": name_of(case.owner) if case.owner else "",
+        "owner": owner,
         "branch": case.branch_code,
         "opened_at": moment(case.opened_at),
         "promised_at": moment(case.promised_at),
@@ -123,7 +185,7 @@ def case_document(case: Case, actor: User) -> Document:
     """A case with its findings, and what still keeps it from being released."""
     findings = list(case.findings.select_related("settled_by").order_by("pk"))
     return {
-        **case_line(case),
+        **_case_line(case, case.request.reference, name_of(case.owner) if case.owner else ""),
         "version": case.version,
         "findings": [finding_document(finding) for finding in findings],
         "missing": release_missing(findings, latest_run(case.request), actor),

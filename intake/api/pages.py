@@ -7,7 +7,7 @@ import binascii
 from collections.abc import Callable
 from typing import Any
 
-from django.db.models import Model, QuerySet
+from django.db.models import QuerySet
 from rest_framework import serializers
 from rest_framework.request import Request
 
@@ -32,16 +32,19 @@ class PageQuery(serializers.Serializer[Any]):
 
 def page_of(
     request: Request,
-    rows: QuerySet[Any],
+    rows: QuerySet[Any, Any],
     document: Callable[[Any], dict[str, Any]],
     asked: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
-    """One page, newest first, and the cursor of the next; ``asked`` is a query read already."""
+    """One page, newest first, and the cursor of the next; ``asked`` is a query read already.
+
+    Rows of values must hold the key, as ``pk``.
+    """
     asked = query_read(PageQuery, request) if asked is None else asked
     limit = asked["limit"]
     if cursor := asked.get("cursor"):
         rows = rows.filter(pk__lt=_cursor_read(cursor))
-    found: list[Model] = list(rows.order_by("-pk")[: limit + 1])
+    found: list[Any] = list(rows.order_by("-pk")[: limit + 1])
     more = len(found) > limit
     return {
         "items": [document(row) for row in found[:limit]],
@@ -49,7 +52,7 @@ def page_of(
     }
 
 
-def _cursor(row: Model) -> str:
+def _cursor(row: Any) -> str:
     return base64.urlsafe_b64encode(str(row.pk).encode()).decode().rstrip("=")
 
 

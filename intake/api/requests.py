@@ -11,7 +11,7 @@ from django.urls import reverse
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from intake.api.documents import load_document, request_document, request_line
+from intake.api.documents import RequestRow, load_document, request_document, request_line
 from intake.api.etags import etag, version_seen
 from intake.api.filling import answers_take, load_fill, load_make
 from intake.api.idempotency import idempotent
@@ -22,6 +22,7 @@ from intake.api.shapes import requests as shapes
 from intake.api.shapes.sizing import SizingResult
 from intake.api.view import ApiView
 from intake.models import ApiClient, ApiRequest, HireRequest, RequestLoad
+from intake.prepared import A_KEY, Prepared
 from intake.requests.equipment import load_remove
 from intake.requests.services import request_start, request_submit
 
@@ -34,16 +35,25 @@ ANSWERS: dict[str, Any] = {
 }
 
 
-def requests_of(client: ApiClient) -> QuerySet[HireRequest]:
+def requests_of(client: ApiClient | int) -> QuerySet[HireRequest]:
     """The requests a client made; another's does not exist for it."""
     return HireRequest.objects.filter(api_request__client=client)
 
 
+MADE = Prepared(
+    lambda client, reference: requests_of(client).filter(reference=reference),
+    A_KEY,
+    "a reference",
+)
+
+
 def request_of(client: ApiClient, reference: str, *, lock: bool = False) -> HireRequest:
     """One of the client's requests, locked where it is about to be changed."""
-    rows = requests_of(client)
-    found = (rows.select_for_update(of=("self",)) if lock else rows).filter(reference=reference)
-    request = found.first()
+    if lock:
+        rows = requests_of(client).select_for_update(of=("self",))
+        request = rows.filter(reference=reference).first()
+    else:
+        request = MADE.first(client.pk, reference)
     if request is None:
         raise Http404
     return request
@@ -76,7 +86,8 @@ class RequestView(ApiView):
 class Requests(RequestView):
     @operation("List requests", TAG, {200: shapes.RequestPage}, id="list_requests", query=PageQuery)
     def get(self, request: Request) -> Response:
-        return Response(page_of(request, requests_of(self.client), request_line))
+        rows = requests_of(self.client).values_list(*RequestRow._fields, named=True)
+        return Response(page_of(request, rows, request_line))
 
     @operation(
         "Make a request", TAG, {201: shapes.Request}, id="make_request",

@@ -72,6 +72,16 @@ def test_the_queue_is_paged_and_filtered(rep: Caller, case: Any) -> None:
     problem(rep.get("cases?state=sleeping"), 422, "fields_refused")
 
 
+@pytest.mark.parametrize("name", ["", "Rae"])
+def test_the_queue_names_an_owner_as_the_case_does(rep: Caller, case: Any, name: str) -> None:
+    User.objects.filter(username="rae").update(first_name=name, last_name="")
+    address = f"cases/{case['reference']}/owner"
+    taken = document(rep.call("PUT", address, seen=f'"{case["version"]}"'))
+    (line,) = document(rep.get("cases"))["items"]
+    assert taken["owner"] == (name or "rae")
+    assert line.items() <= taken.items()
+
+
 def test_a_case_of_another_branch_does_not_exist(rep: Caller, demo_fleet: None) -> None:
     Case.objects.filter(pk=shelter().pk).update(branch_code="RIDGE")
     plains = person("pat", "rep", "PLAINS")
