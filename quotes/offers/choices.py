@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import ROUND_HALF_UP, Decimal
 from functools import lru_cache
 from typing import Any
@@ -19,23 +19,25 @@ from quotes.models import Quote
 
 def choices_shown(quote: Quote, facts: Facts) -> dict[str, Any]:
     """The sets and the services, each with the one that is chosen."""
+    known = (
+        ("load_percent", "load", _("Peak load %(load)s %%")),
+        ("voltage_dip_percent", "dip", _("dip %(dip)s %%")),
+        ("sound_dba", "sound", _("%(sound)s dBA at the listener")),
+    )
     return {
-        "options": [{**one, "figures": _figures(one)} for one in facts["options"]],
+        "options": [{**one, "figures": _figures(one, known)} for one in facts["options"]],
         "option": option_chosen(quote),
         "services": _services_drawn(get_language(), **services_chosen(quote.choices)),
     }
 
 
-def _figures(option: Mapping[str, Any]) -> str:
+def _figures(option: Mapping[str, Any], known: Iterable[tuple[str, str, str]]) -> str:
     """``Peak load 62 % · dip 18 % · 64 dBA at the listener``, as far as it is known."""
-    load, dip = option.get("load_percent"), option.get("voltage_dip_percent")
-    sound = option.get("sound_dba")
-    known = [
-        "" if load is None else _("Peak load %(load)s %%") % {"load": _whole(load)},
-        "" if dip is None else _("dip %(dip)s %%") % {"dip": _whole(dip)},
-        "" if sound is None else _("%(sound)s dBA at the listener") % {"sound": _whole(sound)},
-    ]
-    return " · ".join(filter(None, known))
+    return " · ".join(
+        words % {name: _whole(option[key])}
+        for key, name, words in known
+        if option.get(key) is not None
+    )
 
 
 def _whole(figure: float) -> str:
