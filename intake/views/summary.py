@@ -36,19 +36,41 @@ def summary(
 
     ``changeable`` gives each its way to change it; ``place`` stands with the answers on the site.
     """
-    steps = [step for step in journey.steps if step is not CHECK and step is not EQUIPMENT]
+    language = get_language() or ""
+    rows = (_load(request, load, language, changeable) for load in loads_of(request))
     return {
         "changeable": changeable,
         "equipment_address": step_address(request, EQUIPMENT) if changeable else "",
-        "loads": _joined(_load(request, load, changeable) for load in loads_of(request)),
-        "sections": _joined(
-            _section(request, journey, step, changeable, place if step.key == "site" else "")
-            for step in steps
-        ),
+        "loads": mark_safe("".join(rows)),  # noqa: S308
+        "sections": _sections(request, journey, language, changeable, place),
     }
 
 
-def _load(request: HireRequest, load: RequestLoad, changeable: bool) -> str:
+def _sections(
+    request: HireRequest, journey: Journey, language: str, changeable: bool, place: str
+) -> SafeString:
+    """The answers, step by step."""
+    steps = [step for step in journey.steps if step is not CHECK and step is not EQUIPMENT]
+    asked = {step: step.asked(journey.answers) for step in steps}
+    questions = [question for of_step in asked.values() for question in of_step]
+    answers = all_said((one, journey.answers.given(one.key)) for one in questions)
+    words = {one.key: answer for one, answer in zip(questions, answers, strict=True)}
+    words["place"] = place
+    if changeable:
+        words |= {address_of(step): step_address(request, step) + CHANGE for step in steps}
+    drawn = [
+        _section_drawn(step, of_step, language, changeable, bool(place) and step.key == "site")
+        for step, of_step in asked.items()
+    ]
+    return mark_safe(filled("".join(drawn), words))  # noqa: S308
+
+
+def address_of(step: Step) -> str:
+    """The name of the mark where the step's address goes."""
+    return f"address of {step.key}"
+
+
+def _load(request: HireRequest, load: RequestLoad, language: str, changeable: bool) -> str:
     """One row of equipment."""
     given, asked = load_given(load), running_questions(load.kind)
     facts = all_said((question, given[question.key]) for question in asked)
@@ -60,20 +82,7 @@ def _load(request: HireRequest, load: RequestLoad, changeable: bool) -> str:
     }
     if changeable:
         words["address"] = address("intake:load", request.reference, load.pk) + CHANGE
-    return filled(_load_drawn(load.kind, get_language() or "", changeable), words)
-
-
-def _section(
-    request: HireRequest, journey: Journey, step: Step, changeable: bool, place: str
-) -> str:
-    """The answers of one step."""
-    asked, given = step.asked(journey.answers), journey.answers.given
-    answers = all_said((question, given(question.key)) for question in asked)
-    words = {question.key: said for question, said in zip(asked, answers, strict=True)}
-    if changeable:
-        words["address"] = step_address(request, step) + CHANGE
-    drawn = _section_drawn(step, asked, get_language() or "", changeable, bool(place))
-    return filled(drawn, {**words, "place": place})
+    return filled(_load_drawn(load.kind, language, changeable), words)
 
 
 @lru_cache(maxsize=256)
@@ -92,7 +101,8 @@ def _section_drawn(
 ) -> str:
     return drawn_with_marks(
         "intake/summary_section.html",
-        *("place", "address"),
+        "place",
+        address=mark(address_of(step)),
         step=step,
         answers=_marked(asked),
         changeable=changeable,
@@ -103,7 +113,3 @@ def _section_drawn(
 def _marked(questions: Iterable[Question]) -> list[dict[str, Any]]:
     """The questions, each with a mark where its answer goes."""
     return [{"key": one.key, "label": one.label, "said": mark(one.key)} for one in questions]
-
-
-def _joined(parts: Iterable[str]) -> SafeString:
-    return mark_safe("".join(parts))  # noqa: S308
