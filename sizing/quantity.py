@@ -76,6 +76,8 @@ def read_number(text: str) -> float:
 
 
 def _with_fractions(text: str) -> str:
+    if text.isascii():
+        return text
     for sign, words in _VULGAR.items():
         text = text.replace(sign, f" {words}")
     return text
