@@ -18,6 +18,8 @@ from django.db import connections, router, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.backends.utils import CursorWrapper
 from django.db.models import Model, QuerySet
+from django.db.models.base import ModelState
+from django.db.models.signals import post_init, pre_init
 from django.db.models.sql import UpdateQuery
 from django.db.models.sql.compiler import SQLCompiler
 
@@ -67,7 +69,11 @@ class Prepared(Generic[Row]):
     @cached_property
     def _compiled(self) -> tuple[_Written, tuple[str, ...], Converters]:
         """The SQL, the model's fields by column, and what makes their values of the columns'."""
+        model = self._query.model
         assert not self._query.query.select_related, "rows of one table alone"
+        assert model.__init__ is Model.__init__, "rows that take their values as they are"
+        assert not pre_init.has_listeners(model)
+        assert not post_init.has_listeners(model)
         compiler = self._query.query.get_compiler(self._query.db)
         others = self.queryset(*map(_another, self.examples)).query.get_compiler(self._query.db)
         written = _written(compiler, self.examples, others)
@@ -89,7 +95,7 @@ class Prepared(Generic[Row]):
             found = [_converted(row, converters, connection) for row in cursor.fetchall()]
         if not names:
             return [cast(Row, tuple(row)) for row in found]
-        return [cast(Row, self._query.model.from_db(alias, names, row)) for row in found]
+        return [cast(Row, _instance(self._query.model, alias, names, row)) for row in found]
 
     def first(self, *values: Value) -> Row | None:
         """The first of them, ``None`` where there is none."""
@@ -164,6 +170,15 @@ def _converted(row: Any, converters: Converters, connection: BaseDatabaseWrapper
         for convert in each:
             values[at] = convert(values[at], column, connection)
     return values
+
+
+def _instance(model: type[Model], alias: str, names: Iterable[str], values: Iterable[Any]) -> Model:
+    """What the model's ``from_db`` makes of these values, without a call for each of them."""
+    made = model.__new__(model)
+    made._state = ModelState()
+    made._state.adding, made._state.db = False, alias
+    made.__dict__.update(zip(names, values, strict=True))
+    return made
 
 
 def people_read(rows: Iterable[Model], *names: str) -> None:

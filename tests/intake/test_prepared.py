@@ -30,6 +30,20 @@ def test_the_rows_are_those_of_the_query() -> None:
         assert [tuple(getattr(r, n) for n in names) for r in prepared.rows(request.pk)] == wanted
 
 
+def test_a_row_is_the_instance_that_the_query_makes() -> None:
+    visitor = Visitor()
+    visitor.fill()
+    by_key = Prepared(lambda pk: HireRequest.objects.filter(pk=pk).defer("token_hash"), -1)
+    wanted = HireRequest.objects.defer("token_hash").get(reference=visitor.reference)
+    found = by_key.first(wanted.pk)
+    assert found is not None
+    assert found == wanted
+    assert {**vars(found), "_state": None} == {**vars(wanted), "_state": None}
+    assert vars(found._state) == vars(wanted._state)
+    assert found.get_deferred_fields() == wanted.get_deferred_fields()
+    found.save()
+
+
 def test_rows_of_several_values_come_as_tuples_where_the_query_asks_for_them() -> None:
     visitor = Visitor()
     visitor.fill()
