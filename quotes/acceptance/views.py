@@ -26,10 +26,11 @@ from quotes.acceptance.services import (
     quote_decline,
 )
 from quotes.bookings.errors import JustTaken
+from quotes.documents.facts import page_facts
 from quotes.documents.retold import retold
 from quotes.models import Quote, QuoteState
 from quotes.offers.instead import instead_of
-from quotes.offers.selectors import offer_context, quote_current, quote_shown
+from quotes.offers.selectors import quote_current, quote_shown
 
 View = Callable[..., HttpResponseBase]
 
@@ -86,7 +87,7 @@ def accept(web: HttpRequest, hire_request: HireRequest, quote: Quote) -> HttpRes
             form.add_error("terms", retold(str(refusal)))
         else:
             return redirect("quotes:offer", reference=hire_request.reference)
-    return _page(web, "quotes/acceptance/accept.html", hire_request, quote, form)
+    return _page(web, "accept", hire_request, form, quote=quote, facts=page_facts(quote))
 
 
 def _signature(web: HttpRequest, form: AcceptForm) -> Signature:
@@ -103,7 +104,7 @@ def _taken(
     web: HttpRequest, hire_request: HireRequest, quote: Quote, refusal: JustTaken
 ) -> HttpResponse:
     context = {
-        **offer_context(quote),
+        "facts": page_facts(quote),
         "hire_request": hire_request,
         "sentence": retold(str(refusal)),
         "instead": instead_of(quote),
@@ -112,15 +113,16 @@ def _taken(
 
 
 def _page(
-    web: HttpRequest, template: str, hire_request: HireRequest, quote: Quote, form: forms.Form
+    web: HttpRequest, name: str, hire_request: HireRequest, form: forms.Form, **shown: Any
 ) -> HttpResponse:
     context = {
-        **offer_context(quote),
+        **shown,
         "hire_request": hire_request,
         "form": form,
         "problems": problems_of(form) if form.is_bound else [],
     }
-    return render(web, template, context, status=422 if form.is_bound else 200)
+    status = 422 if form.is_bound else 200
+    return render(web, f"quotes/acceptance/{name}.html", context, status=status)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -131,7 +133,7 @@ def decline(web: HttpRequest, hire_request: HireRequest, quote: Quote) -> HttpRe
     if form.is_bound and form.is_valid():
         quote_decline(quote_id=quote.pk, words=form.cleaned_data["words"], now=timezone.now())
         return redirect("quotes:offer", reference=hire_request.reference)
-    return _page(web, "quotes/acceptance/decline.html", hire_request, quote, form)
+    return _page(web, "decline", hire_request, form)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -142,7 +144,7 @@ def change(web: HttpRequest, hire_request: HireRequest, quote: Quote) -> HttpRes
     if form.is_bound and form.is_valid():
         quote_change_ask(quote_id=quote.pk, words=form.cleaned_data["words"], now=timezone.now())
         return redirect("intake:status", reference=hire_request.reference)
-    return _page(web, "quotes/acceptance/change.html", hire_request, quote, form)
+    return _page(web, "change", hire_request, form)
 
 
 @require_POST
