@@ -9,6 +9,7 @@ from decimal import Decimal
 from django.utils.translation import gettext as _
 
 from quotes.documents.retold import day_words, retold
+from quotes.documents.rows import lines_of, taxes_of
 from quotes.models import Quote
 from quotes.pricing.money import dollars
 
@@ -42,8 +43,8 @@ def _amounts(quote: Quote) -> dict[str, Decimal]:
 
 
 def _rows(quote: Quote) -> Iterable[tuple[str, Decimal]]:
-    yield from ((line.label, line.amount) for line in quote.lines.all())
-    yield from ((tax.name, tax.amount) for tax in quote.taxes.all())
+    yield from ((line.label, line.amount) for line in lines_of(quote))
+    yield from ((tax.name, tax.amount) for tax in taxes_of(quote))
 
 
 def _written(amount: Decimal | None) -> str:

@@ -19,7 +19,7 @@ from quotes.offers.parts import Parts
 
 SHOWN = (QuoteState.OFFERED, QuoteState.ACCEPTED, QuoteState.DECLINED, QuoteState.EXPIRED)
 READABLE = (*SHOWN, QuoteState.SUPERSEDED)
-ANOTHER_KEY = A_KEY - 1
+ANOTHER_KEY, A_REVISION = A_KEY - 1, 1_000_000
 CURRENT = Prepared(
     lambda request: Quote.objects.filter(request=request, state__in=SHOWN).order_by("-revision")[
         :1
@@ -37,6 +37,13 @@ OTHERS = Prepared(
     ),
     A_KEY,
     ANOTHER_KEY,
+)
+BEFORE = Prepared(
+    lambda request, revision: Quote.objects.filter(
+        request=request, state__in=READABLE, revision__lt=revision
+    ).order_by("-revision")[:1],
+    A_KEY,
+    A_REVISION,
 )
 WITH_ALL = ("request__organisation", "run", "branch", "card")
 
@@ -70,12 +77,8 @@ def quote_shown(request: HireRequest) -> Quote | None:
 
 def quote_revision(request: HireRequest, revision: int) -> Quote | None:
     """One revision that was offered, readable for good."""
-    return _quotes(request).filter(state__in=READABLE, revision=revision).first()
-
-
-def _quotes(request: HireRequest) -> QuerySet[Quote]:
-    quotes = Quote.objects.filter(request=request).select_related(*WITH_ALL)
-    return quotes.prefetch_related("request__answers")
+    quotes = Quote.objects.filter(request=request, state__in=READABLE, revision=revision)
+    return quotes.select_related(*WITH_ALL).first()
 
 
 def revisions_of(request: HireRequest) -> QuerySet[Quote]:
@@ -104,8 +107,10 @@ def progress_of(request: HireRequest) -> list[Progress]:
 
 def quote_before(quote: Quote) -> Quote | None:
     """The revision offered before this one."""
-    earlier = _quotes(quote.request).filter(state__in=READABLE, revision__lt=quote.revision)
-    return earlier.order_by("-revision").first()
+    before = BEFORE.first(quote.request_id, quote.revision)
+    if before is not None:
+        before.request = quote.request  # whose reference is in its number
+    return before
 
 
 def offer_context(quote: Quote) -> dict[str, Any]:
