@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
+from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
 from intake.questions.power import YES_NO
@@ -188,8 +190,9 @@ TYPICAL = Question(
 
 def equipment_questions(kind: str, others: tuple[str, ...] = ()) -> tuple[Question, ...]:
     """What is asked about a row of that kind, in order; ``others`` are the other rows' names."""
+    typical = _typical(kind, get_language() or "")
     return (
-        NAMEPLATE, *_typical(kind), QUANTITY, *running_questions(kind), NAME, *_order(others),
+        NAMEPLATE, *typical, QUANTITY, *running_questions(kind), NAME, *_order(others),
     )  # fmt: skip
 
 
@@ -201,9 +204,11 @@ def running_questions(kind: str) -> tuple[Question, ...]:
     return (*panel, *automatic, *starts)
 
 
-def _typical(kind: str) -> tuple[Question, ...]:
+@lru_cache(maxsize=64)
+def _typical(kind: str, language: str) -> tuple[Question, ...]:
+    """The question of a kind and language, with typical equipment as its choices."""
     choices = tuple(Choice(typical.code, typical.name) for typical in typical_of(kind))
-    return (replace(TYPICAL, choices=choices),) if choices else ()
+    return (replace(TYPICAL, choices=choices, fixed=True),) if choices else ()
 
 
 def _order(others: tuple[str, ...]) -> tuple[Question, ...]:

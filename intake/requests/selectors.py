@@ -89,6 +89,11 @@ def loads_of(request: HireRequest) -> Sequence[RequestLoad]:
     return related_rows(request, "loads", LOADS) if kept is None else kept
 
 
+def load_found(request: HireRequest, load_id: int) -> RequestLoad | None:
+    """A row of this very request."""
+    return next((load for load in loads_of(request) if load.pk == load_id), None)
+
+
 def load_complete(load: RequestLoad) -> bool:
     """The row was answered, even if only with "not sure"."""
     answered = bool(load.nameplate or load.typical_code or load.nameplate_unsure)

@@ -19,7 +19,7 @@ from intake.models import HireRequest, RequestLoad
 from intake.questions.equipment import EQUIPMENT_KINDS, MOST_ROWS
 from intake.questions.form import Problem
 from intake.requests.errors import AnswerRefused
-from intake.requests.selectors import journey_of, load_complete, loads_of
+from intake.requests.selectors import journey_of, load_complete, load_found, loads_of
 from intake.requests.services import load_add, load_copy, load_move, load_remove
 from intake.steps.catalogue import EQUIPMENT
 from intake.views.access import draft_only
@@ -170,7 +170,7 @@ def _too_many() -> Problem:
 
 def load_of(request: HireRequest, load_id: int) -> RequestLoad:
     """A row of this very request."""
-    load = request.loads.filter(pk=load_id).first()
+    load = load_found(request, load_id)
     if load is None:
         raise Http404
     return load

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from contextlib import suppress
 from typing import Any
 
@@ -9,19 +10,21 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from intake.models import HireRequest, RequestLoad
 from intake.photos.services import LARGEST_BYTES, photo_add, photo_sentence
 from intake.questions.answers import Given
-from intake.questions.equipment import EQUIPMENT_KINDS, equipment_questions
+from intake.questions.equipment import EQUIPMENT_KINDS, NAMEPLATE, TYPICAL, equipment_questions
 from intake.questions.form import Problem
 from intake.questions.load_form import LoadForm
+from intake.questions.row import Row
 from intake.requests.equipment import load_given
 from intake.requests.errors import AnswerRefused, VersionConflict
 from intake.requests.plates import plate_reading
-from intake.requests.selectors import journey_of, load_stamp
+from intake.requests.selectors import journey_of, load_found, load_stamp, loads_of
 from intake.requests.services import load_keep, load_save
 from intake.steps.catalogue import CHECK, EQUIPMENT
 from intake.views.access import draft_only
@@ -41,7 +44,7 @@ LOOK_BUTTON = "look_again"
 @draft_only
 def load_page(web: HttpRequest, hire_request: HireRequest, load_id: int) -> HttpResponse:
     """Ask about one row, or take the answers and show the list."""
-    load = hire_request.loads.filter(pk=load_id).first()
+    load = load_found(hire_request, load_id)
     if load is None:
         return redirect("intake:equipment", reference=hire_request.reference)
     if web.method != "POST":
@@ -108,8 +111,7 @@ def _form(request: HireRequest, load: RequestLoad, data: Any = None) -> LoadForm
 
 
 def _others(request: HireRequest, load: RequestLoad) -> tuple[str, ...]:
-    names = request.loads.exclude(pk=load.pk).values_list("name", flat=True)
-    return tuple(name for name in names if name != load.name)
+    return tuple(other.name for other in loads_of(request) if other.name != load.name)
 
 
 def _page(
@@ -128,9 +130,8 @@ def _page(
         "back": step_address(request, CHECK if web.GET.get(RETURN) == TO_CHECK else EQUIPMENT),
         "load": load,
         "kind": EQUIPMENT_KINDS[load.kind],
-        "rows": form.rows(),
+        **_questions(form.rows()),
         "seen": load_stamp(load),
-        "photos": load.photos.all(),
         "photo_bytes": LARGEST_BYTES,
         "photo_sentence": photo_sentence(TOO_LARGE),
         "reading": plate_reading(typed, load.kind, journey.answers),
@@ -142,6 +143,14 @@ def _page(
     problems = context.get("problems", [])
     context["photo_problems"] = [p for p in problems if p.field_id == "q-photo"]
     return render(web, "intake/load.html", context, status=status)
+
+
+def _questions(rows: Iterable[Row]) -> dict[str, Any]:
+    """The rows of the plate and of what stands in for it, and the others below each other."""
+    by_key = {row.question.key: row for row in rows}
+    plate, typical = by_key.pop(NAMEPLATE.key), by_key.pop(TYPICAL.key, None)
+    others = "\n  ".join(row.html for row in by_key.values())
+    return {"plate": plate, "typical": typical, "questions": mark_safe(others)}  # noqa: S308
 
 
 @require_POST

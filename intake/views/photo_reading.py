@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,6 +15,7 @@ from django.views.decorators.http import require_safe
 from intake.models import HireRequest, RequestLoad, RequestPhoto
 from intake.photos.reading import photo_awaits_reading, photo_text_take
 from intake.photos.suggestion import READ, FieldRead, fields_read
+from intake.prepared import A_KEY, Prepared
 from intake.questions.answers import Given
 from intake.questions.plate_words import PlateLine, plate_lines
 from intake.requests.equipment import load_given
@@ -23,6 +25,7 @@ from intake.views.equipment import load_of
 from sizing.nameplate import NameplateRefused, read_nameplate
 
 USE_BUTTON = "use_photo"
+PHOTOS = Prepared(lambda load: RequestPhoto.objects.filter(load=load), A_KEY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +58,9 @@ class PhotoReading:
         return any(not field.read.sure for field in self.fields)
 
 
-def photo_readings(load: RequestLoad, *, now: datetime) -> list[PhotoReading]:
+def photo_readings(photos: Iterable[RequestPhoto], *, now: datetime) -> list[PhotoReading]:
     """The readings of a row's photos, those that wait among them."""
-    return [_reading(n, photo, now) for n, photo in enumerate(load.photos.all(), 1)]
+    return [_reading(n, photo, now) for n, photo in enumerate(photos, 1)]
 
 
 def _reading(number: int, photo: RequestPhoto, now: datetime) -> PhotoReading:
@@ -86,8 +89,10 @@ def _fields(text: str, suggestion: dict[str, object]) -> list[ReadField]:
 
 def readings_context(request: HireRequest, load: RequestLoad, typed: str) -> dict[str, object]:
     """What the part of the page about readings needs."""
-    readings = photo_readings(load, now=timezone.now())
+    photos = PHOTOS.rows(load.pk)
+    readings = photo_readings(photos, now=timezone.now())
     return {
+        "photos": photos,
         "hire_request": request,
         "load": load,
         "readings": readings,
