@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 
 from django.db import transaction
@@ -19,8 +20,8 @@ from intake.steps.step import Step
 @transaction.atomic
 def answers_save(
     *, request: HireRequest, step: Step, given: Mapping[str, Given], seen: str, now: datetime
-) -> None:
-    """Save a page that passed its checks.
+) -> Answers:
+    """Save a page that passed its checks, and return the answers as they are stored then.
 
     1. Only a draft takes answers. 2. ``seen`` is the mark of what the page showed: where another
     tab has saved something else meanwhile, nothing is written. 3. Each answer that changed is
@@ -40,6 +41,7 @@ def answers_save(
                 subject=key,
                 value="not sure" if answer.unsure else answer.value,
             )
+    return replace(before, by_key={**before.by_key, **given})
 
 
 @transaction.atomic

@@ -63,8 +63,9 @@ class Journey:
         """Where the step stands, counted from one, and how many there are."""
         return self.steps.index(step) + 1, len(self.steps)
 
-    def with_answers(self, answers: Answers) -> Journey:
-        return replace(self, answers=answers)
+    def with_answers(self, answers: Answers, today: date) -> Journey:
+        """The way with other answers, on the day that it is where they say the site is."""
+        return replace(self, answers=answers, today=today)
 
 
 def step_form_checked(step: Step, answers: Answers, today: date) -> bool:

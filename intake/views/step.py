@@ -20,7 +20,7 @@ from intake.questions.question import Question
 from intake.questions.row import Row
 from intake.questions.said import said
 from intake.requests.errors import VersionConflict
-from intake.requests.selectors import answers_stamp, journey_of
+from intake.requests.selectors import answers_stamp, journey_of, site_today
 from intake.requests.services import answers_keep, answers_save
 from intake.steps.catalogue import STEP_BY_KEY
 from intake.steps.journey import Journey
@@ -50,20 +50,20 @@ def step_page(web: HttpRequest, hire_request: HireRequest, step_key: str) -> Htt
 def _answered(web: HttpRequest, request: HireRequest, journey: Journey, step: Step) -> HttpResponse:
     form = QuestionForm(step.questions, journey.answers, web.POST)
     valid = form.is_valid()
-    values = {key: answer.value for key, answer in form.given().items()}
+    given, now = form.given(), timezone.now()
+    values = {key: answer.value for key, answer in given.items()}
     disagreements = step.compare(values, journey.today)
     if not valid or disagreements:
         problems = form.problems(disagreements)
         return _page(web, request, journey, step, form, status=422, problems=problems)
     try:
-        answers_save(
-            request=request, step=step, given=form.given(), seen=web.POST.get(SEEN, ""),
-            now=timezone.now(),
-        )  # fmt: skip
+        saved = answers_save(
+            request=request, step=step, given=given, seen=web.POST.get(SEEN, ""), now=now
+        )
     except VersionConflict as conflict:
-        clash = differences(step.questions, conflict.data["theirs"], form.given())
+        clash = differences(step.questions, conflict.data["theirs"], given)
         return _page(web, request, journey, step, form, status=409, clash=clash)
-    after = journey_of(request, now=timezone.now())
+    after = journey.with_answers(saved, site_today(saved, now=now))
     return HttpResponseRedirect(next_address(web, request, after, step))
 
 
