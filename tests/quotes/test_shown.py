@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 import time_machine
+from bs4 import BeautifulSoup
 from django.utils.translation import override
 
 from quotes.acceptance.forms import ServicesForm
@@ -14,6 +15,13 @@ from quotes.documents.facts import page_facts
 from quotes.documents.rows import run_shown
 from quotes.models import Quote
 from quotes.offers.choices import choices_shown
+from quotes.templatetags.quote_rows import (
+    check_rows,
+    line_rows,
+    list_items,
+    option_rows,
+    step_rows,
+)
 from tests.quotes.cast import NOW, quoted
 
 pytestmark = pytest.mark.django_db
@@ -71,3 +79,48 @@ def test_figures_of_a_set_are_rounded_and_said_as_far_as_known(company: None) ->
     with override("en"):
         (shown,) = choices_shown(quote, {"options": [one]})["options"]
     assert shown["figures"] == "Peak load 63 % · 63 dBA at the listener"
+
+
+TYPED = "<b>Pump & 'motor'</b>"
+HELD = "&lt;b&gt;Pump &amp; &#x27;motor&#x27;&lt;/b&gt;"
+
+
+def test_words_in_the_rows_of_a_table_are_no_markup() -> None:
+    names = (
+        "label", "why", "quantity", "unit_price", "amount", "figures", "required", "provided",
+        "working", "reason", "index", "named", "total",
+    )  # fmt: skip
+    row = {**dict.fromkeys(names, TYPED), "passed": True, "chosen": True}
+    for rows in (line_rows, check_rows, step_rows, option_rows):
+        drawn = rows([row, row])
+        assert "<b>" not in drawn
+        assert drawn.count(HELD) >= 8
+        assert BeautifulSoup(drawn, "html.parser").get_text().count(TYPED) >= 6
+    assert list_items([TYPED, "plain"]) == f"<li>{HELD}</li><li>plain</li>"
+
+
+@pytest.mark.parametrize(
+    ("passed", "binding", "verdict"),
+    [
+        (True, True, "passed"),
+        (True, False, "passed"),
+        (False, True, "<strong>not passed</strong>"),
+        (False, False, "<strong>see below</strong>"),
+    ],
+)
+def test_a_check_says_how_it_went(passed: bool, binding: bool, verdict: str) -> None:
+    row = dict.fromkeys(("label", "figures", "required", "provided"), "-")
+    with override("en"):
+        drawn = check_rows([{**row, "passed": passed, "binding": binding}])
+    assert drawn.endswith(f"<td>{verdict}</td></tr>")
+
+
+def test_the_set_of_the_quote_is_the_chosen_one() -> None:
+    row = dict.fromkeys(("named", "why", "figures", "total"), "-")
+    drawn = option_rows([{**row, "index": n, "chosen": n == 1} for n in range(3)])
+    inputs = BeautifulSoup(drawn, "html.parser").select("input[name=option]")
+    assert [(one["value"], one.has_attr("checked")) for one in inputs] == [
+        ("0", False),
+        ("1", True),
+        ("2", False),
+    ]
