@@ -14,7 +14,9 @@ register = template.Library()
 
 
 class ConstantNode(template.Node):
-    """The part, and how it came out in each language."""
+    """The part, and how it came out in each language. It holds no blocks to look for."""
+
+    child_nodelists = ()
 
     def __init__(self, nodelist: NodeList) -> None:
         self.nodelist = nodelist
