@@ -9,13 +9,15 @@ import phonenumbers
 from django.conf import settings
 from django.http import HttpRequest
 from django.utils.functional import SimpleLazyObject
+from django.utils.translation import get_language
 
 from quotes.documents.facts import COMPANY
 
 
 def installation(request: HttpRequest) -> dict[str, Any]:
-    """Name the hire company, asked for only where a page shows it, and say if this is the demo."""
+    """The language, if this is the demo, and the hire company, read only where a page shows it."""
     return {
+        "LANGUAGE_CODE": get_language(),
         "is_demo": settings.SETWRIGHT_DEMO,
         "request_id": request.META.get("REQUEST_ID", ""),
         "hire_company": SimpleLazyObject(hire_company),
