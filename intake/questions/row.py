@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from html import escape
 from typing import Any
 
 from django.template.loader import render_to_string
-from django.utils.html import conditional_escape
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 
@@ -155,7 +155,7 @@ def row_html(row: Row) -> SafeString:
         return _rendered(row)
     unsure = row.unsure or row.value == UNSURE
     drawn = _drawn(row.question, get_language() or "", unsure, row.chosen)
-    return mark_safe(drawn.replace(TYPED, conditional_escape(row.value)))  # noqa: S308
+    return mark_safe(drawn.replace(TYPED, escape(str(row.value))))  # noqa: S308
 
 
 @lru_cache(maxsize=2048)
