@@ -29,6 +29,7 @@ def _offered(*branch_code: str) -> QuerySet[SetType, Counted]:
     if branch_code:
         here &= Q(units__branch__code=branch_code[0])
     types = SetType.objects.filter(offered=True).annotate(count=Count("units", filter=here))
+    types = types.order_by("prime_kw", "code")  # the model's own is left out of counts
     return types.values_list(Cast("record", TextField()), "count")
 
 
