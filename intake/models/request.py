@@ -58,7 +58,6 @@ class HireRequest(models.Model):
     submitted_at = models.DateTimeField(null=True, blank=True)
 
     # a page that only shows reads these once: intake/requests/selectors.py
-    kept_answers: list[Answer] | None = None
     kept_given: dict[str, Given] | None = None
     kept_loads: list[RequestLoad] | None = None
 

@@ -41,15 +41,8 @@ LAST_FINDINGS = Prepared(  # of a document many times as long
 )
 
 
-def rows_read_once(request: HireRequest) -> None:
-    """Read the answers and the equipment of a request for a page that only shows them."""
-    request.kept_answers = ANSWERS.rows(request.pk)
-    request.kept_given = {row.key: Given(row.value, row.unsure) for row in request.kept_answers}
-    request.kept_loads = LOADS.rows(request.pk)
-
-
 def given_read_once(request: HireRequest) -> None:
-    """The same for a page that does not ask who confirmed an answer and when it came."""
+    """Read what was answered and the equipment of a request for a page that only shows them."""
     request.kept_given = _given_read(request)
     request.kept_loads = LOADS.rows(request.pk)
 
