@@ -28,7 +28,7 @@ from tests.bench.web_stage import Ask, Caller, Place, Plant, at, p50
 from tests.live_stack import Stack
 
 AT_ONCE = 48  # callers who may wait at the same time
-READ_RATES = (50, 100, 200, 300, 400)
+READ_RATES = (50, 100, 200, 300, 400, 500)
 READ_S = 5.0
 GOOD_MS = 300.0  # a page is there in time
 COST_CALLS, COST_WARM = 20, 5
