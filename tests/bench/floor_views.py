@@ -67,7 +67,7 @@ def step(web: HttpRequest, keys: str, size: int) -> HttpResponse:
 
 
 def step_saved(request: HireRequest, form: forms.Form) -> HttpResponse:
-    """The queries of saving one changed answer, and of finding the next page."""
+    """The queries of saving one changed answer."""
     assert form.is_valid()
     now = timezone.now()
     with transaction.atomic():
@@ -76,22 +76,18 @@ def step_saved(request: HireRequest, form: forms.Form) -> HttpResponse:
         list(request.loads.all())
         for key, value in form.cleaned_data.items():
             if value != (before.get(key) or ""):
-                Answer.objects.update_or_create(
-                    request=request, key=key, defaults={"value": value, "updated_at": now}
-                )
+                Answer.objects.filter(request=request, key=key).update(value=value, updated_at=now)
                 Event.objects.create(
                     at=now, kind="answer_saved", actor_label="customer", request=request,
                     subject=key, data={"value": value},
                 )  # fmt: skip
-    list(request.loads.all())
-    list(request.answers.all())
     return HttpResponseRedirect("/floor/nothing")
 
 
 # --- the API's lists ----------------------------------------------------------------------
 def key_of(web: HttpRequest) -> ApiKey:
     text = web.headers["Authorization"].split()[1]
-    return ApiKey.objects.select_related("client__acts_as__staff_profile").get(
+    return ApiKey.objects.get(
         secret_hash=digest(text), revoked_at=None, expires_at__gt=timezone.now()
     )
 
@@ -102,7 +98,9 @@ def in_utc(at: datetime | None) -> str | None:
 
 def request_rows(web: HttpRequest) -> HttpResponse:
     rows = list(
-        HireRequest.objects.filter(api_request__client=key_of(web).client).order_by("-pk")[
+        HireRequest.objects.filter(api_request__client=key_of(web).client)
+        .order_by("-pk")
+        .values_list("pk", "reference", "status", "created_at", "submitted_at", named=True)[
             : ROWS + 1
         ]
     )
@@ -122,19 +120,22 @@ def case_rows(web: HttpRequest) -> HttpResponse:
     person = key_of(web).client.acts_as
     assert isinstance(person, User)
     assert person.has_perms(["intake.read_desk"])
+    assert person.staff_profile.all_branches
     rows = list(
-        Case.objects.select_related("request", "owner")
-        .defer("search_text")
-        .order_by("-pk")[: ROWS + 1]
+        Case.objects.order_by("-pk").values_list(
+            *("pk", "request__reference", "state", "urgent", "reason", "headline"),
+            *("owner__first_name", "owner__last_name", "branch_code", "opened_at", "promised_at"),
+            named=True,
+        )[: ROWS + 1]
     )
     items = [
         {
-            "reference": row.request.reference,
+            "reference": row.request__reference,
             "state": row.state,
             "urgent": row.urgent,
             "reason": row.reason,
             "headline": row.headline,
-            "owner": row.owner.get_full_name() if row.owner else "",
+            "owner": f"{row.owner__first_name or ''} {row.owner__last_name or ''}".strip(),
             "branch": row.branch_code,
             "opened_at": in_utc(row.opened_at),
             "promised_at": in_utc(row.promised_at),
@@ -153,7 +154,7 @@ def cursor(rows: list[Any]) -> str | None:
 
 @csrf_exempt
 def sized(web: HttpRequest) -> HttpResponse:
-    key_of(web)
+    assert key_of(web).client.name
     requirement = read_requirement(json.loads(web.body))
     return JsonResponse(recommend(requirement, fleet_for({})).document())
 

@@ -160,6 +160,8 @@ def django_ready(settings: str) -> None:
     from django.core.management import call_command
 
     call_command("migrate", verbosity=0)
+    if os.environ.get("DATABASE_URL"):  # then pages name static files as an installation does
+        call_command("collectstatic", interactive=False, verbosity=0)
 
 
 @dataclass(frozen=True)
