@@ -50,14 +50,19 @@ def answers_keep(
 ) -> str:
     """Keep what is being typed, right or not yet, and return the mark of what is stored now."""
     before = answers_of(request)
-    changed = {key: answer for key, answer in typed.items() if answer != before.given(key)}
-    if not changed:
+    if not _changed(before, typed):
         return answers_stamp(before, step.questions)  # late news of what was saved meanwhile
     draft_touch(request, now=now)
+    before = answers_of(request)  # as they stand now that no other tab may write
+    changed = _changed(before, typed)
     _refuse_overwriting(before, step, changed, seen)
     for key, answer in changed.items():
         _write(request, key, answer, now)
     return answers_stamp(answers_of(request), step.questions)
+
+
+def _changed(before: Answers, typed: Mapping[str, Given]) -> dict[str, Given]:
+    return {key: answer for key, answer in typed.items() if answer != before.given(key)}
 
 
 def _refuse_overwriting(before: Answers, step: Step, given: Mapping[str, Given], seen: str) -> None:

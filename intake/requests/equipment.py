@@ -68,6 +68,7 @@ def load_keep(
     if all(before.get(key) == answer for key, answer in typed.items()):
         return load_stamp(load)  # late news of what was saved meanwhile
     draft_touch(request, now=now)
+    load.refresh_from_db()  # as it stands now that no other tab may write
     _refuse_overwriting(load, typed, seen)
     load.draft = {key: {"value": g.value, "unsure": g.unsure} for key, g in typed.items()}
     load.updated_at = now
