@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
+from django_htmx.http import trigger_client_event
 
 from intake.models import HireRequest
 from intake.questions.answers import Answers, Given
@@ -30,6 +31,7 @@ from intake.views.links import frame, next_address, step_address
 from intake.views.voltage import voltage_beside
 
 SEEN = "seen"
+KEPT = "kept"  # tells the page that what was typed is stored: the picture beside it is drawn anew
 BESIDE = {"voltage": voltage_beside}
 
 
@@ -130,7 +132,8 @@ def step_keep(web: HttpRequest, hire_request: HireRequest, step_key: str) -> Htt
         )
     except VersionConflict:
         return kept(web, "", _("Changed in another tab. Press Continue to choose which to keep."))
-    return kept(web, seen, _("Saved. You can come back with your link."))
+    said = kept(web, seen, _("Saved. You can come back with your link."))
+    return trigger_client_event(said, KEPT)
 
 
 def kept(web: HttpRequest, seen: str, words: str) -> HttpResponse:

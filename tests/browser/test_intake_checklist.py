@@ -265,6 +265,17 @@ def test_a_voltage_that_does_not_fit_the_plates_is_said_at_once(page: Page) -> N
     page.wait_for_selector("#voltage-hint .notice-warn", state="detached")
 
 
+def test_the_picture_follows_the_voltage_that_is_chosen(page: Page) -> None:
+    walk = Walk(page)
+    walk.start("dewatering")
+    walk.equipment(DEWATERING)
+    page.goto(f"{walk.request_address}voltage/")
+    page.wait_for_selector("#picture-words >> text=Still open: the voltage")
+    page.check("#q-supply-3")
+    page.wait_for_selector("#picture-words >> text=Still open: the voltage", state="detached")
+    assert "Running:" in page.inner_text("#picture-words")
+
+
 def test_choosing_the_voltage_of_the_plates_moves_no_button(page: Page) -> None:
     """A button that moves between finger down and finger up is not pressed."""
     walk = Walk(page)
