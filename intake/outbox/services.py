@@ -15,12 +15,15 @@ from intake.models import InboxMark, OutboxMessage
 from intake.outbox.errors import HandedOverOutsideTransaction
 from intake.outbox.selectors import LONGEST_RETRY
 from intake.prepared import A_MOMENT, AN_ID, Prepared, PreparedUpdate
+from intake.prepared_rows import PreparedInsert
 
 MAX_LOSSES = 3
 MAX_FAILURES = 8
 FIRST_RETRY_S = 5
 ERROR_LENGTH = 500
 
+PUT = PreparedInsert(OutboxMessage)
+MARKED = PreparedInsert(InboxMark, "message_id", "handler", "done_at")
 LOCKED = Prepared(
     lambda pk: OutboxMessage.objects.select_for_update().filter(pk=pk).values_list("done_at"),
     AN_ID,
@@ -60,7 +63,7 @@ def outbox_put(
     """
     if not transaction.get_connection().in_atomic_block:
         raise HandedOverOutsideTransaction(topic)
-    return OutboxMessage.objects.create(
+    message = OutboxMessage(
         topic=topic,
         payload=payload,
         queue=queue,
@@ -68,6 +71,8 @@ def outbox_put(
         created_at=now,
         due_at=due_at or now,
     )
+    PUT.row(message)
+    return message
 
 
 def request_headers() -> dict[str, str]:
@@ -155,7 +160,7 @@ def effect_once(
         return False
     effect()
     now = clock()
-    InboxMark.objects.create(message_id=message_id, handler=handler, done_at=now)
+    MARKED.rows([(message_id, handler, now)])
     DONE.update(message_id, now)
     return True
 
