@@ -16,11 +16,12 @@ from intake.events.services import event_record
 from intake.models import CaseFinding, FindingState, HireRequest, Status
 from intake.outbox.services import effect_once, message_failed, message_start, outbox_put
 from intake.prepared import A_KEY, A_MOMENT, ANOTHER_MOMENT, Prepared, PreparedUpdate, related_put
+from intake.prepared_rows import PreparedInsert
 from intake.requests.selectors import ANSWERS, LAST_RUN
 from intake.requests.status import request_move
 from intake.webhooks.services import webhook_emit
 from quotes.building.errors import BuildReferred
-from quotes.building.moves import quote_move
+from quotes.building.moves import offer_open, quote_move
 from quotes.building.steps import LAST_STEP, STEPS
 from quotes.models import BuildStep, Quote, QuoteState
 
@@ -31,6 +32,10 @@ REVISIONS = Prepared(
         "message_id", "revision"
     ),
     A_KEY,
+)
+BEGUN = PreparedInsert(Quote)
+TO_DO = PreparedInsert(
+    BuildStep, "quote_id", "position", "name", "started_at", "finished_at", "note"
 )
 TICK = PreparedUpdate(
     lambda quote_id, name, started, finished: (
@@ -127,9 +132,9 @@ def quote_begin(
         created_at=now,
     )
     quote.clean_fields(exclude=["request", "run"])  # under the lock, the database holds the rest
-    quote.save(force_insert=True)
-    BuildStep.objects.bulk_create(
-        BuildStep(quote=quote, position=position, name=name)
+    BEGUN.row(quote)
+    TO_DO.rows(
+        (quote.pk, position, name, None, None, "")
         for position, name in enumerate((*STEPS, LAST_STEP))
     )
     return Begun(quote, tuple(STEPS))
@@ -178,9 +183,7 @@ def quote_offer(quote: Quote, *, now: datetime) -> None:
     if quote.revision > 1:
         earlier = Quote.objects.filter(request=quote.request, state=QuoteState.OFFERED)
         earlier.update(state=QuoteState.SUPERSEDED)
-    quote_move(
-        quote_id=quote.pk, origin=QuoteState.BUILDING, target=QuoteState.OFFERED, offered_at=now
-    )
+    offer_open(quote_id=quote.pk, now=now)
     request_move(request_id=quote.request_id, origin=Status.PRICING, target=Status.QUOTED)
     TICK.update(quote.pk, LAST_STEP, now, now)
     event_record(

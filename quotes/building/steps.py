@@ -15,6 +15,7 @@ from datetime import datetime
 from functools import partial
 from typing import Any
 
+from intake.prepared_rows import PreparedSave
 from quotes.building.availability import Source, source_for
 from quotes.building.errors import BuildReferred
 from quotes.building.options import (
@@ -39,10 +40,10 @@ from sizing.places import place
 
 DATES_QUESTION = "On which day should the hire start, and on which should it end?"
 PLACE_QUESTION = "What is the ZIP code of the site?"
-FLEET_FIELDS = ("branch", "starts_on", "ends_on", "content")
-PRICE_FIELDS = (
-    "card", "content", "net", "tax", "total", "deposit", "terms_version", "valid_until",
-)  # fmt: skip
+FLEET = PreparedSave(Quote, "branch_id", "starts_on", "ends_on", "content")
+PRICE = PreparedSave(
+    Quote, "card_id", "content", "net", "tax", "total", "deposit", "terms_version", "valid_until"
+)
 Write = Callable[[], object]
 Step = Callable[[Quote, datetime], Write]
 
@@ -65,7 +66,7 @@ def step_fleet(quote: Quote, now: datetime) -> Write:
         raise BuildReferred(error.code, str(error)) from error
     quote.branch = source.branch
     quote.content = {**quote.content, "source": _source_document(source)}
-    return partial(quote.save, update_fields=FLEET_FIELDS)
+    return partial(FLEET.save, quote)
 
 
 def _settled(requirement: Document) -> Document:
@@ -113,7 +114,7 @@ def step_price(quote: Quote, now: datetime) -> Write:
 
 def _price_write(quote: Quote, sheet: Sheet) -> None:
     sheet_write(quote, sheet)
-    quote.save(update_fields=PRICE_FIELDS)
+    PRICE.save(quote)
 
 
 def _terms(quote: Quote, branch: Branch) -> Terms:

@@ -6,46 +6,51 @@ from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from intake.prepared import related_put
+from intake.prepared_rows import PreparedInsert
+from quotes.documents.rows import LineRow, StepRow, TaxRow
 from quotes.models import PriceStep, Quote, QuoteLine, QuoteTax
 from quotes.pricing.money import cents
 from quotes.pricing.sheet import Sheet
 
+LINES = PreparedInsert(QuoteLine, "quote_id", "position", *LineRow._fields)
+TAXES = PreparedInsert(QuoteTax, "quote_id", "position", *TaxRow._fields)
+STEPS = PreparedInsert(PriceStep, "quote_id", "position", *StepRow._fields)
 LEAST_TIME_TO_ACCEPT = timedelta(hours=4)
 
 
 def sheet_write(quote: Quote, sheet: Sheet) -> None:
     """Write the lines, taxes and steps of a quote: once, in the transaction of the step's tick.
 
-    The quote in hand keeps them, rounded as they are stored, for its document.
+    The quote in hand keeps what its document shows of them, rounded as they are stored.
     """
-    related_put(quote, "lines", QuoteLine.objects.bulk_create(_lines(quote, sheet)))
-    related_put(quote, "taxes", QuoteTax.objects.bulk_create(_taxes(quote, sheet)))
-    related_put(quote, "steps", PriceStep.objects.bulk_create(_steps(quote, sheet)))
+    for name, insert, rows in (
+        ("lines", LINES, _lines(sheet)),
+        ("taxes", TAXES, _taxes(sheet)),
+        ("steps", STEPS, _steps(sheet)),
+    ):
+        insert.rows((quote.pk, position, *row) for position, row in enumerate(rows))
+        related_put(quote, name, rows)
 
 
-def _lines(quote: Quote, sheet: Sheet) -> list[QuoteLine]:
+def _lines(sheet: Sheet) -> list[LineRow]:
     return [
-        QuoteLine(
-            quote=quote,
-            position=position,
+        LineRow(
             kind=line.kind,
             code=line.code,
             label=line.label,
             quantity=cents(line.quantity),
             unit=line.unit,
-            unit_price=cents(line.unit_price),
+            unit_price=line.unit_price,
             amount=line.amount,
             why=line.why[:300],
         )
-        for position, line in enumerate(sheet.lines)
+        for line in sheet.lines
     ]
 
 
-def _taxes(quote: Quote, sheet: Sheet) -> list[QuoteTax]:
+def _taxes(sheet: Sheet) -> list[TaxRow]:
     return [
-        QuoteTax(
-            quote=quote,
-            position=position,
+        TaxRow(
             name=tax.name,
             line_kinds=tax.line_kinds,
             percent=tax.percent,
@@ -53,22 +58,20 @@ def _taxes(quote: Quote, sheet: Sheet) -> list[QuoteTax]:
             amount=tax.amount,
             exempt=tax.exempt,
         )
-        for position, tax in enumerate(sheet.taxes)
+        for tax in sheet.taxes
     ]
 
 
-def _steps(quote: Quote, sheet: Sheet) -> list[PriceStep]:
+def _steps(sheet: Sheet) -> list[StepRow]:
     return [
-        PriceStep(
-            quote=quote,
-            position=position,
+        StepRow(
             line=step.line,
             label=step.label[:120],
             working=step.working[:300],
             amount=None if step.amount is None else cents(step.amount),
             reason=step.reason,
         )
-        for position, step in enumerate(sheet.steps)
+        for step in sheet.steps
     ]
 
 

@@ -7,10 +7,13 @@ from datetime import datetime
 
 from django.utils import translation
 
+from intake.prepared_rows import PreparedInsert
 from quotes.documents.facts import quote_facts
 from quotes.documents.links import own_link
 from quotes.documents.pdf import offer_pdf
 from quotes.models import Quote, QuoteDocument
+
+KEPT = PreparedInsert(QuoteDocument, "quote_id", "content", "sha256", "made_at")
 
 
 def document_content(*, quote: Quote, now: datetime) -> bytes:
@@ -19,7 +22,7 @@ def document_content(*, quote: Quote, now: datetime) -> bytes:
         return offer_pdf(quote_facts(quote), link=own_link(quote.request), made_at=now)
 
 
-def document_keep(*, quote: Quote, content: bytes, now: datetime) -> QuoteDocument:
+def document_keep(*, quote: Quote, content: bytes, now: datetime) -> None:
     """Keep the PDF: once, in the transaction of the step's tick."""
     digest = hashlib.sha256(content).hexdigest()
-    return QuoteDocument.objects.create(quote=quote, content=content, sha256=digest, made_at=now)
+    KEPT.rows([(quote.pk, content, digest, now)])
