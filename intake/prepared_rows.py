@@ -1,7 +1,8 @@
 """Rows written over and over, with the SQL made once a process; the reading is ``prepared.py``.
 
 For one row Django asks each field several times and writes the SQL anew, which takes longer than
-the database needs for it. Rows go in as they are: no signal, and no logic in ``save``.
+the database needs for it. Rows go in as they are: no signal, no logic in ``save``, and every value
+of the kind that its field gives when it is read.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from django.db import DatabaseError, connections, models, router, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models import Field, Model
 
-Adapt = Callable[[Any, BaseDatabaseWrapper], Any]
+Adapt = Callable[[Any, BaseDatabaseWrapper, bool], Any]
 Columns = Sequence["Field[Any, Any]"]
 # what every database takes as it is
 PLAIN = (models.CharField, models.TextField, models.IntegerField, models.BooleanField)
@@ -118,13 +119,13 @@ def _numbered(field: Field[Any, Any]) -> bool:
 def _adapter(field: Field[Any, Any]) -> Adapt | None:
     """What makes a value of this field the database's own; none where it is that already."""
     target = field.target_field if isinstance(field, models.ForeignKey) else field
-    return None if isinstance(target, PLAIN) else target.get_db_prep_save
+    return None if isinstance(target, PLAIN) else target.get_db_prep_value
 
 
 def _adapted(
     values: Sequence[Any], adapters: Sequence[Adapt | None], connection: BaseDatabaseWrapper
 ) -> list[Any]:
     return [
-        value if adapt is None or value is None else adapt(value, connection)
+        value if adapt is None or value is None else adapt(value, connection, True)
         for value, adapt in zip(values, adapters, strict=True)
     ]

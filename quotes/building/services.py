@@ -34,6 +34,7 @@ REVISIONS = Prepared(
     A_KEY,
 )
 BEGUN = PreparedInsert(Quote)
+OURS = {one.name for one in Quote._meta.fields} - {"message_id", "choices", "reason"}
 TO_DO = PreparedInsert(
     BuildStep, "quote_id", "position", "name", "started_at", "finished_at", "note"
 )
@@ -131,7 +132,7 @@ def quote_begin(
         reason=extra.get("reason", ""),
         created_at=now,
     )
-    quote.clean_fields(exclude=["request", "run"])  # under the lock, the database holds the rest
+    quote.clean_fields(exclude=OURS)  # under the lock, the database holds the rest
     BEGUN.row(quote)
     TO_DO.rows(
         (quote.pk, position, name, None, None, "")

@@ -42,6 +42,23 @@ def quote_facts(quote: Quote) -> Facts:
 
 def page_facts(quote: Quote) -> Facts:
     """What the customer's pages show of them: not who the customer is, nor the owner's name."""
+    return {
+        **_shown_on_both(quote),
+        "steps": retold_all([step_facts(step) for step in steps_of(quote)]),
+        "options": retold_all(option_facts(quote)),
+    }
+
+
+def paper_facts(quote: Quote) -> Facts:
+    """What the PDF shows of them: not each step of the price, nor what else could be chosen."""
+    return {
+        **_shown_on_both(quote),
+        "company": company_facts(quote),
+        "customer": customer_facts(quote),
+    }
+
+
+def _shown_on_both(quote: Quote) -> Facts:
     assert quote.branch is not None
     assert quote.valid_until is not None
     run = run_shown(quote)
@@ -62,7 +79,6 @@ def page_facts(quote: Quote) -> Facts:
         **engineering_facts(run),
         **retold_all(money_facts(quote)),
         "source_note": retold(quote.content["source"].get("note", "")),
-        "options": retold_all(option_facts(quote)),
         "terms_version": quote.terms_version,
         "terms": quote.card.terms_text if quote.card else "",
     }
@@ -229,7 +245,6 @@ def money_facts(quote: Quote) -> Facts:
         "total": dollars(quote.total),
         "deposit": dollars(quote.deposit) if quote.deposit else "",
         "period": [step.reason for step in steps if step.line in {"period", *set_codes}],
-        "steps": [step_facts(step) for step in steps],
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from django.utils.translation import get_language
@@ -15,38 +16,58 @@ Facts = Mapping[str, Any]
 
 def headings(facts: Facts, link: str) -> dict[str, str]:
     """Every word of the document that is not a fact of the quote, by the name the template uses."""
+    words = _words(get_language())
+    return {**words, **_filled(words, facts, link)}
+
+
+def _filled(words: Mapping[str, str], facts: Facts, link: str) -> dict[str, str]:
+    """The words with places, and in them what the quote says."""
+    number, deposit, phone = facts["number"], facts["deposit"], facts["company"]["phone"]
     return {
-        "language": (get_language() or "en").partition("-")[0],
-        **_head(facts, link),
-        **_price(facts),
-        **_engineering(),
-        **_end(facts),
+        "title": words["title"].format(number=number, headline=facts["headline"]),
+        "revision": words["revision"].format(revision=facts["revision"]),
+        "page": words["page"].format(number=number),
+        "deposit_short": words["deposit_short"].format(deposit=deposit) if deposit else "USD",
+        "hire": words["hire"].format(days=facts["dates"]["days"]),
+        "to_accept": words["to_accept"].format(phone=phone),
+        "qr": words["qr"].format(link=link),
+        "deposit": words["deposit"].format(deposit=deposit),
+        "terms": words["terms"].format(version=facts["terms_version"]),
     }
 
 
-def _head(facts: Facts, link: str) -> dict[str, str]:
-    number, headline, phone = facts["number"], facts["headline"], facts["company"]["phone"]
+@lru_cache(maxsize=8)
+def _words(language: str | None) -> dict[str, str]:
+    """The words in the language in force, which is this one; the same on every quote."""
     return {
-        "title": _("Quote {number}, {headline}").format(number=number, headline=headline),
+        "language": (language or "en").partition("-")[0],
+        **_head(),
+        **_price(),
+        **_engineering(),
+        **_end(),
+    }
+
+
+def _head() -> dict[str, str]:
+    return {
+        "title": _("Quote {number}, {headline}"),
         "quote": _("Quote"),
-        "revision": _("Revision {revision}").format(revision=facts["revision"]),
-        "page": _("Quote {number} · page").format(number=number),
+        "revision": _("Revision {revision}"),
+        "page": _("Quote {number} · page"),
         "of": _("1 of 1"),
         "total_taxes_in": _("Total, taxes in"),
-        "deposit_short": _("USD, and ${deposit} deposit, returned").format(deposit=facts["deposit"])
-        if facts["deposit"]
-        else "USD",
-        "hire": _("Hire, {days}").format(days=facts["dates"]["days"]),
+        "deposit_short": _("USD, and ${deposit} deposit, returned"),
+        "hire": _("Hire, {days}"),
         "to": _("to"),
         "holds_until": _("Price holds until"),
-        "to_accept": _("To accept: scan the code, or call {phone}.").format(phone=phone),
-        "qr": _("QR code that opens this quote on the web: {link}").format(link=link),
+        "to_accept": _("To accept: scan the code, or call {phone}."),
+        "qr": _("QR code that opens this quote on the web: {link}"),
         "for_whom": _("For"),
         "this_revision": _("This revision:"),
     }
 
 
-def _price(facts: Facts) -> dict[str, str]:
+def _price() -> dict[str, str]:
     return {
         "price": _("Price"),
         "item": _("Item"),
@@ -54,9 +75,7 @@ def _price(facts: Facts) -> dict[str, str]:
         "amount": _("Amount, USD"),
         "before_tax": _("Before tax"),
         "total": _("Total"),
-        "deposit": _(
-            "A deposit of ${deposit} is held and returned; it is not part of the total."
-        ).format(deposit=facts["deposit"]),
+        "deposit": _("A deposit of ${deposit} is held and returned; it is not part of the total."),
         "period": _("How the period was priced."),
     }
 
@@ -85,13 +104,13 @@ def _engineering() -> dict[str, str]:
     }
 
 
-def _end(facts: Facts) -> dict[str, str]:
+def _end() -> dict[str, str]:
     return {
         "assumed": _("What we assumed, and what to know"),
         "take_care": _("Take care:"),
         "settled": _("Settled with a sales rep:"),
         "before": _("Before you connect it"),
-        "terms": _("Terms (version {version})").format(version=facts["terms_version"]),
+        "terms": _("Terms (version {version})"),
         "terms_note": ""
         if in_english()
         else _("The terms hold as the hire company wrote them, in English."),

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.urls import reverse
 
+from intake.addresses import address
 from intake.models import HireRequest
 from intake.requests.links import link_token
 
@@ -12,5 +12,5 @@ from intake.requests.links import link_token
 def own_link(request: HireRequest) -> str:
     """The customer's link: it opens the request's pages on any device."""
     token = link_token(request.reference, request.link_generation)
-    address: str = settings.SETWRIGHT_SITE_URL + reverse("intake:enter", args=[token])
-    return address
+    site: str = settings.SETWRIGHT_SITE_URL
+    return site + address("intake:enter", token)

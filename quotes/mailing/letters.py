@@ -10,7 +10,7 @@ from django.utils import translation
 from django.utils.translation import gettext as _
 
 from intake.models import HireRequest
-from quotes.documents.facts import quote_facts
+from quotes.documents.facts import paper_facts
 from quotes.documents.links import own_link
 from quotes.models import Order, Quote
 
@@ -22,7 +22,7 @@ def quote_letter(quote: Quote, *, kind: str, message_id: str) -> EmailMessage | 
 
 
 def _quote_letter(quote: Quote, kind: str, message_id: str) -> EmailMessage | None:
-    facts = quote_facts(quote)
+    facts = paper_facts(quote)
     subjects = {"offer": _("Your quote %s"), "reminder": _("Your quote %s holds a little longer")}
     return _letter(
         request=quote.request,
@@ -46,7 +46,7 @@ def _order_letter(order: Order, message_id: str) -> EmailMessage | None:
         subject=_("Your order %s") % order.number,
         template="quotes/mails/order.txt",
         context={
-            "facts": quote_facts(quote),
+            "facts": paper_facts(quote),
             "order": order,
             "acceptance": order.acceptance,
         },

@@ -38,11 +38,11 @@ def _adjustment(adjustment: Adjustment, sheet: Sheet) -> None:
 
 
 def _add_up(sheet: Sheet) -> None:
-    count = len(sheet.lines)
-    sheet.step("total", "Lines", f"{count} rounded lines added", sheet.net, "Before tax.")
+    net, tax, count = sheet.net, sheet.tax, len(sheet.lines)
+    sheet.step("total", "Lines", f"{count} rounded lines added", net, "Before tax.")
     count = len(sheet.taxes)
-    sheet.step("total", "Taxes", f"{count} rounded taxes added", sheet.tax, "By line kind.")
-    sheet.step("total", "Total", f"{sheet.net} + {sheet.tax}", sheet.total, "What is to be paid.")
+    sheet.step("total", "Taxes", f"{count} rounded taxes added", tax, "By line kind.")
+    sheet.step("total", "Total", f"{net} + {tax}", net + tax, "What is to be paid.")
 
 
 def adjustment_allowed(amount: Decimal, net: Decimal, limit_percent: Decimal) -> bool:

@@ -25,9 +25,24 @@ from quotes.models import (
 from quotes.pricing import period, shift, terms
 from quotes.rates.errors import NoRateCard
 
-FEES = Prepared(lambda card_id: CardFee.objects.filter(card_id=card_id), A_KEY)
-RATES = Prepared(lambda card_id: Rate.objects.filter(card_id=card_id), A_KEY)
-VEHICLES = Prepared(lambda card_id: DeliveryVehicle.objects.filter(card_id=card_id), A_KEY)
+FEES = Prepared(
+    lambda card_id: CardFee.objects.filter(card_id=card_id).values_list(
+        "code", "amount", "minimum", "cap", "quantity"
+    ),
+    A_KEY,
+)
+RATES = Prepared(
+    lambda card_id: Rate.objects.filter(card_id=card_id).values_list(
+        "item_code", "day", "week", "four_weeks", "once"
+    ),
+    A_KEY,
+)
+VEHICLES = Prepared(
+    lambda card_id: DeliveryVehicle.objects.filter(card_id=card_id).values_list(
+        "code", "name", "tows_kg", "trip", "mile", "included_miles"
+    ),
+    A_KEY,
+)
 CARDS = Prepared(
     lambda branch_id, day: RateCard.objects.filter(
         Q(branch_id=branch_id) | Q(branch=None), valid_on(day), in_use=True
@@ -135,23 +150,20 @@ def _agreed_sentence(fees: dict[str, terms.Fee], agreed: AgreedTerms | None) -> 
 
 def _rates(card: RateCard) -> dict[str, period.Rate]:
     return {
-        rate.item_code: period.Rate(rate.day, rate.week, rate.four_weeks, rate.once)
-        for rate in RATES.rows(card.pk)
+        code: period.Rate(day, week, four_weeks, once)
+        for code, day, week, four_weeks, once in RATES.rows(card.pk)
     }
 
 
 def _fees(card: RateCard) -> dict[str, terms.Fee]:
     return {
-        fee.code: terms.Fee(fee.amount, fee.minimum, fee.cap, fee.quantity)
-        for fee in FEES.rows(card.pk)
+        code: terms.Fee(amount, minimum, cap, quantity)
+        for code, amount, minimum, cap, quantity in FEES.rows(card.pk)
     }
 
 
 def _vehicles(card: RateCard) -> tuple[terms.Vehicle, ...]:
-    return tuple(
-        terms.Vehicle(one.code, one.name, one.tows_kg, one.trip, one.mile, one.included_miles)
-        for one in VEHICLES.rows(card.pk)
-    )
+    return tuple(terms.Vehicle(*row) for row in VEHICLES.rows(card.pk))
 
 
 def _taxes(zip_code: str, state: str, on: date) -> tuple[terms.Tax, ...]:

@@ -143,11 +143,11 @@ def typesetting(quote: Any) -> Callable[[], bytes]:
 
     What typst has laid out before it remembers, so that the same facts again would cost nothing.
     """
-    from quotes.documents.facts import quote_facts
+    from quotes.documents.facts import paper_facts
     from quotes.documents.pdf import offer_pdf
     from tests.quotes.cast import NOW
 
-    facts, number = json.dumps(quote_facts(quote)), itertools.count(1000)
+    facts, number = json.dumps(paper_facts(quote)), itertools.count(1000)
 
     def typeset() -> bytes:
         name = f"{next(number)}-{next(number)}"

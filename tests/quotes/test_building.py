@@ -12,7 +12,7 @@ import demo_fixtures
 from intake.models import Case, HireRequest, InboxMark, OutboxMessage, Status
 from quotes.building import steps as build_steps
 from quotes.building.services import TOPIC
-from quotes.documents.facts import quote_facts
+from quotes.documents.facts import paper_facts
 from quotes.models import BuildStep, Quote, QuoteState, Unit, UnitState
 from tests.quotes.cast import deliver, quote_asked, quoted, request_in_pricing
 
@@ -103,10 +103,10 @@ def test_the_pdf_says_what_the_rows_say(
     told: list[dict[str, Any]] = []
 
     def keep_facts(quote: Quote) -> dict[str, Any]:
-        told.append(quote_facts(quote))
+        told.append(paper_facts(quote))
         return told[-1]
 
-    monkeypatch.setattr("quotes.documents.services.quote_facts", keep_facts)
+    monkeypatch.setattr("quotes.documents.services.paper_facts", keep_facts)
     request = request_in_pricing(story)
     HireRequest.objects.filter(pk=request.pk).update(language=language)
     deliver(quote_asked(request))
@@ -115,7 +115,7 @@ def test_the_pdf_says_what_the_rows_say(
         assert told == []
         return
     with translation.override(language):
-        assert told == [quote_facts(quote)]
+        assert told == [paper_facts(quote)]
 
 
 def later(name: str) -> set[str]:
