@@ -11,10 +11,14 @@ from django.utils.module_loading import import_string
 from django.utils.translation import gettext as _
 
 from intake.models import HireRequest
+from intake.prepared import A_KEY, PreparedUpdate
 from intake.questions.towns import town
 from sizing.places import PlaceRefused
 
 KM_PER_MILE = Decimal("1.609344")
+ASSIGNED = PreparedUpdate(
+    lambda pk, code: (HireRequest.objects.filter(pk=pk), {"branch_code": code}), A_KEY, "a code"
+)
 
 
 class Branch(Protocol):
@@ -42,7 +46,7 @@ def branch_assign(request: HireRequest, five_digits: str) -> None:
     """Give a request that is being sent to the yard nearest to its site."""
     nearest = nearest_branch(five_digits)
     request.branch_code = nearest[0].code if nearest else ""
-    HireRequest.objects.filter(pk=request.pk).update(branch_code=request.branch_code)
+    ASSIGNED.update(request.pk, request.branch_code)
 
 
 def place_sentence(five_digits: str) -> str:

@@ -12,10 +12,11 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import Max
 from django.utils.module_loading import import_string
 
 from intake.models import HireRequest, SizingRun
+from intake.prepared import A_KEY, Prepared
+from intake.prepared_rows import PreparedInsert
 from intake.requests.doubts import intake_doubts
 from intake.requests.errors import AnswerRefused
 from intake.requests.requirement import Document, requirement_document
@@ -24,6 +25,14 @@ from sizing.errors import DocumentRefused
 from sizing.fleet import GeneratorSet
 from sizing.recommend import recommend
 from sizing.requirement import Requirement, read_requirement
+
+KEPT = PreparedInsert(SizingRun)
+NUMBERS = Prepared(
+    lambda request: (
+        SizingRun.objects.filter(request=request).order_by("-number").values_list("number")[:1]
+    ),
+    A_KEY,
+)
 
 
 @transaction.atomic
@@ -63,7 +72,7 @@ def run_keep(
         made_at=now,
     )
     run.full_clean(exclude=["request"])
-    run.save()
+    KEPT.row(run)
     return run
 
 
@@ -102,7 +111,8 @@ def fleet_for(document: Document) -> tuple[GeneratorSet, ...]:
 
 
 def _next_number(request: HireRequest) -> int:
-    return int(request.runs.aggregate(last=Max("number"))["last"] or 0) + 1
+    (last,) = NUMBERS.first(request.pk) or (0,)
+    return last + 1
 
 
 @cache

@@ -10,12 +10,24 @@ from intake.desk.services import case_open
 from intake.events.services import event_record
 from intake.models import HireRequest, SizingRun, Status
 from intake.outbox.services import outbox_put
+from intake.prepared import A_KEY, A_MOMENT, Prepared, PreparedUpdate
 from intake.requests.errors import AnswerRefused, VersionConflict
 from intake.requests.places import branch_assign
 from intake.requests.runs import sizing_run_store
-from intake.requests.selectors import answers_of, journey_of
+from intake.requests.selectors import answers_of, given_read_once, journey_of
 from intake.requests.status import request_move
 from intake.webhooks.services import webhook_emit
+
+LOCKED = Prepared(lambda pk: HireRequest.objects.select_for_update().filter(pk=pk), A_KEY)
+SENT = PreparedUpdate(
+    lambda pk, now, language: (
+        HireRequest.objects.filter(pk=pk),
+        {"submitted_at": now, "language": language},
+    ),
+    A_KEY,
+    A_MOMENT,
+    "a language",
+)
 
 
 @transaction.atomic
@@ -28,14 +40,15 @@ def request_submit(
     answers were checked. 3. Every step must be complete. 4. The method runs and the run is
     stored. 5. The request moves on, and the work that follows is written to the outbox.
     """
-    request = HireRequest.objects.select_for_update().get(pk=request_id)
+    (request,) = LOCKED.rows(request_id)
     if request.status != Status.DRAFT:
         return request
     if request.version != version:
         raise VersionConflict(version=request.version)
+    given_read_once(request)  # under the lock nobody changes it
     _refuse_incomplete(request, now)
     language = language or request.language
-    HireRequest.objects.filter(pk=request_id).update(submitted_at=now, language=language)
+    SENT.update(request_id, now, language)
     request.submitted_at = now
     branch_assign(request, str(answers_of(request).value("zip") or ""))
     event_record(kind="request_submitted", now=now, actor="customer", request=request)
@@ -45,7 +58,7 @@ def request_submit(
         number=run.number, outcome=run.outcome,
     )  # fmt: skip
     _send_on(request, run, now)
-    request.refresh_from_db()
+    (request,) = LOCKED.rows(request_id)
     webhook_emit(
         kind="request.submitted",
         payload={"reference": request.reference, "status": request.status},
