@@ -21,8 +21,8 @@ Columns = Sequence["Field[Any, Any]"]
 PLAIN = (models.CharField, models.TextField, models.IntegerField, models.BooleanField)
 
 
-class PreparedInsert:
-    """New rows of a model; where columns are named, all of them, in the order rows have them."""
+class _Written:
+    """Columns of a model, and where and how their values go."""
 
     def __init__(self, model: type[Model], *names: str) -> None:
         self.model: type[Model] = model
@@ -31,6 +31,18 @@ class PreparedInsert:
     @cached_property
     def _alias(self) -> str:
         return str(router.db_for_write(self.model))
+
+    @property
+    def _columns(self) -> Columns:
+        raise NotImplementedError
+
+    @cached_property
+    def _adapters(self) -> list[Adapt | None]:
+        return [_adapter(one) for one in self._columns]
+
+
+class PreparedInsert(_Written):
+    """New rows of a model; where columns are named, all of them, in the order rows have them."""
 
     @cached_property
     def _columns(self) -> Columns:
@@ -47,10 +59,6 @@ class PreparedInsert:
         values = ", ".join("%s" for _ in self._columns)
         table = quoted(self.model._meta.db_table)
         return f"INSERT INTO {table} ({columns}) VALUES ({values})"  # noqa: S608 - own names alone
-
-    @cached_property
-    def _adapters(self) -> list[Adapt | None]:
-        return [_adapter(one) for one in self._columns]
 
     def rows(self, rows: Iterable[Sequence[Any]]) -> None:
         """Add rows, each as the values of its columns."""
@@ -74,19 +82,11 @@ class PreparedInsert:
         row._state.adding, row._state.db = False, self._alias
 
 
-class PreparedSave:
+class PreparedSave(_Written):
     """Some columns of one row written as they stand on it, found by its key."""
 
-    def __init__(self, model: type[Model], *names: str) -> None:
-        self.model: type[Model] = model
-        self.names: tuple[str, ...] = names
-
     @cached_property
-    def _alias(self) -> str:
-        return str(router.db_for_write(self.model))
-
-    @cached_property
-    def _columns(self) -> list[Field[Any, Any]]:
+    def _columns(self) -> Columns:
         by_name = {one.attname: one for one in self.model._meta.concrete_fields}
         return [*(by_name[name] for name in self.names), self.model._meta.pk]
 
@@ -96,10 +96,6 @@ class PreparedSave:
         *changed, key = (f"{quoted(str(one.column))} = %s" for one in self._columns)
         table = quoted(self.model._meta.db_table)
         return f"UPDATE {table} SET {', '.join(changed)} WHERE {key}"  # noqa: S608 - own names alone
-
-    @cached_property
-    def _adapters(self) -> list[Adapt | None]:
-        return [_adapter(one) for one in self._columns]
 
     def save(self, row: Model) -> None:
         """Write them; a row that is not there is a defect."""
