@@ -78,7 +78,9 @@ def fill_sign_off(page: Page) -> None:
 
 
 def fits(page: Page) -> bool:
-    width: Any = page.evaluate("document.documentElement.scrollWidth")
+    """Whether nothing is wider than the phone; a page under way after a click is waited for."""
+    page.wait_for_load_state()
+    width: Any = page.locator("html").evaluate("page => page.scrollWidth")
     return bool(width <= PHONE["width"])
 
 
