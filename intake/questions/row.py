@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from html import escape
 from typing import Any
 
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 
+from intake.marks import filled, mark
 from intake.questions.power import YES_NO
 from intake.questions.question import UNSURE, Choice, Kind, Question
 
 DRAWN = frozenset({"nameplate", "plugs", "voltages", "selector", "sump", "transfer"})
-TYPED = "\ue000"  # stands where the typed text goes; no translated text holds this character
+TYPED = "typed"  # marks where the typed text goes
 _TYPES = {Kind.DATE: "date", Kind.TIME: "time", Kind.EMAIL: "email", Kind.PHONE: "tel"}
 _INPUT_MODES = {
     Kind.QUANTITY: "text",
@@ -155,12 +155,12 @@ def row_html(row: Row) -> SafeString:
         return _rendered(row)
     unsure = row.unsure or row.value == UNSURE
     drawn = _drawn(row.question, get_language() or "", unsure, row.chosen)
-    return mark_safe(drawn.replace(TYPED, escape(str(row.value))))  # noqa: S308
+    return mark_safe(filled(drawn, {TYPED: str(row.value)}))  # noqa: S308
 
 
 @lru_cache(maxsize=2048)
 def _drawn(question: Question, language: str, unsure: bool, chosen: tuple[str, ...]) -> str:
-    value: Any = list(chosen) if question.choices else TYPED
+    value: Any = list(chosen) if question.choices else mark(TYPED)
     return _rendered(Row(question, value, unsure))
 
 

@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from intake.addresses import address
+from intake.marks import drawn_with_marks, filled
 from intake.models import HireRequest, RequestLoad
 from intake.questions.equipment import EQUIPMENT_KINDS, MOST_ROWS
 from intake.questions.form import Problem
@@ -24,7 +25,6 @@ from intake.requests.services import load_add, load_copy, load_move, load_remove
 from intake.steps.catalogue import EQUIPMENT
 from intake.views.access import draft_only
 from intake.views.links import frame, next_address
-from intake.views.marks import drawn_with_marks, filled
 from intake.views.picture import picture_html
 
 MOST_COPIES = 50

@@ -12,12 +12,12 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 from django.views.decorators.http import require_safe
 
+from intake.marks import drawn_with_marks, filled, mark
 from intake.models import HireRequest
 from intake.requests.picture import Picture, picture_of, plate_misfits
 from intake.requests.selectors import journey_of
 from intake.steps.journey import Journey
 from intake.views.access import draft_only
-from intake.views.marks import drawn_with_marks, filled, mark
 
 WIDTH = 340.0
 LEFT = 10.0

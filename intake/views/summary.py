@@ -13,6 +13,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 
 from intake.addresses import address
+from intake.marks import drawn_with_marks, filled, mark
 from intake.models import HireRequest, RequestLoad
 from intake.questions.equipment import running_questions
 from intake.questions.question import Question
@@ -24,7 +25,6 @@ from intake.steps.journey import Journey
 from intake.steps.step import Step
 from intake.views.equipment import load_plate_said
 from intake.views.links import RETURN, TO_CHECK, step_address
-from intake.views.marks import drawn_with_marks, filled, mark
 
 CHANGE = f"?{RETURN}={TO_CHECK}"
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 from django.utils.translation import override
 
+from intake.marks import mark
 from intake.models import RequestLoad
 from intake.questions.answers import Given
 from intake.questions.question import Kind, Question
 from intake.questions.said import all_said, said
 from intake.steps.catalogue import QUESTIONS
-from intake.views.marks import mark
 from tests.intake.visitor import PUMP, STEPS, Visitor
 
 ODD = f'A <b>"pump"</b> & {mark("plate")}{mark("zip")}'

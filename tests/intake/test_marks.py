@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
+from intake.marks import MARK, filled, mark
 from intake.models import RequestLoad
 from intake.steps.catalogue import QUESTIONS
-from intake.views.marks import MARK, filled, mark
 from tests.intake.visitor import LAMPS, PUMP, Visitor, soup
 
 ODD = f'A <b>"pump"</b> & {mark("plate")}{MARK}'
