@@ -8,6 +8,7 @@ from html import escape
 from django.utils.safestring import SafeString, mark_safe
 
 NO_MARKUP = SafeString("")
+A_FACT = "<div><dt>{}</dt><dd>{}</dd></div>"  # of a list of names and values
 
 
 def filled(pattern: str, *values: object, **named: object) -> SafeString:

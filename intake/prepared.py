@@ -192,8 +192,14 @@ def people_read(rows: Iterable[Model], *names: str) -> None:
 
 def related_rows(row: Model, name: str, prepared: Prepared[Row]) -> list[Row]:
     """The related rows that were put on a row, else those read by its key."""
-    put: dict[str, Any] = getattr(row, "_prefetched_objects_cache", {})
-    return list(put[name]) if name in put else prepared.rows(row.pk)
+    put = rows_put(row, name)
+    return prepared.rows(row.pk) if put is None else list(put)
+
+
+def rows_put(row: Model, name: str) -> Iterable[Any] | None:
+    """The related rows that were put on a row; ``None`` where nobody did."""
+    put: dict[str, Iterable[Any]] = getattr(row, "_prefetched_objects_cache", {})
+    return put.get(name)
 
 
 def related_put(row: Model, name: str, rows: list[Any]) -> None:

@@ -13,6 +13,7 @@ from intake.addresses import address
 from intake.desk.services.deciding import release_missing
 from intake.desk.services.holding import name_of
 from intake.desk.services.work import latest_run
+from intake.desk.words import full_name
 from intake.models import (
     Case,
     CaseFinding,
@@ -157,14 +158,8 @@ def _flag(flag: bool | None) -> bool | str:
 
 def case_row_line(row: CaseRow) -> Document:
     """A case as one row of the queue."""
-    return _case_line(row, row.request__reference, _owner(row))
-
-
-def _owner(row: CaseRow) -> str:
-    """The owner's name as ``name_of`` gives it."""
-    if row.owner__username is None:
-        return ""
-    return f"{row.owner__first_name} {row.owner__last_name}".strip() or row.owner__username
+    owner = full_name(row.owner__first_name, row.owner__last_name, row.owner__username)
+    return _case_line(row, row.request__reference, owner)
 
 
 def _case_line(case: Case | CaseRow, reference: str, owner: str) -> Document:

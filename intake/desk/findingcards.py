@@ -17,7 +17,7 @@ from intake.desk.difference import figure
 from intake.desk.services.settling import BY_HAND, NEVER_ACCEPTED, awaits_second, decided
 from intake.desk.subjects import subject_of
 from intake.desk.words import reason_title
-from intake.markup import NO_MARKUP, filled, filled_each
+from intake.markup import A_FACT, NO_MARKUP, filled, filled_each
 from intake.models import CaseFinding, CaseQuestion, FindingState, RequestLoad, RequestPhoto
 
 FIRST: Final = {"needs_person": 0, "warning": 1, "note": 2}
@@ -29,7 +29,6 @@ HEAD: Final = """
   {settled}"""
 SETTLED_MARK: Final = SafeString(" finding-settled")
 TWO_PEOPLE: Final = SafeString(' <span class="badge">two people</span>')
-EVIDENCE: Final = "<div><dt>{}</dt><dd>{}</dd></div>"
 SETTLED: Final = '<p class="small">{}</p>'
 
 
@@ -58,7 +57,7 @@ class FindingCard:
 
     @property
     def evidence_named(self) -> SafeString:
-        return filled_each(EVIDENCE, self.evidence)
+        return filled_each(A_FACT, self.evidence)
 
     @property
     def head(self) -> SafeString:

@@ -14,7 +14,7 @@ from django.utils.safestring import SafeString
 from intake.desk.choosing import Choice, choice_of
 from intake.desk.difference import failing, figure, sets_written
 from intake.desk.words import reason_title
-from intake.markup import filled_each
+from intake.markup import A_FACT, filled_each
 from intake.models import SizingRun
 
 FIGURES: Final = (
@@ -39,7 +39,6 @@ DEMAND_FIGURES: Final = (
 HOLDS: Final = SafeString("holds")
 WARNS: Final = SafeString('<span class="badge badge-warn">warns</span>')
 FAILS: Final = SafeString('<span class="badge badge-stop">fails</span>')
-A_FIGURE: Final = "<div><dt>{}</dt><dd>{}</dd></div>"
 A_CHECK: Final = (
     '<tr><th scope="row">{}</th><td class="num">{}</td><td class="num">{}</td><td>{}</td>'
     '<td class="small quiet">{}</td></tr>'
@@ -65,7 +64,7 @@ class SizingPane:
 
     @property
     def figures(self) -> SafeString:
-        return filled_each(A_FIGURE, self.numbers)
+        return filled_each(A_FACT, self.numbers)
 
     @property
     def check_rows(self) -> SafeString:

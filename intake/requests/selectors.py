@@ -13,7 +13,7 @@ from django.db.models.functions import Cast
 
 from intake.desk.promise import company_zone
 from intake.models import Answer, HireRequest, RequestLoad, SizingRun
-from intake.prepared import A_KEY, Prepared, related_rows
+from intake.prepared import A_KEY, Prepared, related_rows, rows_put
 from intake.questions.answers import Answers, Given
 from intake.questions.question import Question
 from intake.questions.towns import zip_record
@@ -68,9 +68,7 @@ def _answers(request: HireRequest, loads: Iterable[RequestLoad]) -> Answers:
 
 def _given(request: HireRequest) -> dict[str, Given]:
     """What each answer says, as it stands now or as its rows were put on the request."""
-    put: Iterable[Answer] | None = request.__dict__.get("_prefetched_objects_cache", {}).get(
-        "answers"
-    )
+    put: Iterable[Answer] | None = rows_put(request, "answers")
     if put is None:
         return _given_read(request)
     return {row.key: Given(row.value, row.unsure) for row in put}
